@@ -1,0 +1,79 @@
+"""Set-ups that would lose or show something, refused at start, each in a sentence."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from typing import Any
+
+from django.conf import settings
+from django.core.checks import CheckMessage, Error, Tags, register
+
+SQLITE_NEEDED = (3, 35, 0)
+"""UPDATE ... RETURNING came with 3.35 (SQLite release notes, 2021-03-12)."""
+OWN_HOSTS = frozenset({"localhost", "127.0.0.1", "[::1]", "::1", "testserver"})
+"""Hosts that only this machine can reach."""
+
+
+@register(Tags.database)
+def sqlite_is_new_enough(**_: Any) -> Sequence[CheckMessage]:
+    """SQLite must be 3.35 or newer, where SQLite is used."""
+    engine = settings.DATABASES["default"]["ENGINE"]
+    return sqlite_faults(engine, sqlite3.sqlite_version_info)
+
+
+def sqlite_faults(engine: str, version: tuple[int, ...]) -> Sequence[CheckMessage]:
+    """What is wrong with SQLite `version` under `engine`."""
+    if not engine.endswith("sqlite3") or version >= SQLITE_NEEDED:
+        return []
+    found = ".".join(map(str, version))
+    return [
+        Error(
+            f"SQLite {found} is too old: 3.35 or newer is needed.",
+            hint="Use a newer Python, or PostgreSQL through DATABASE_URL.",
+            id="clinic.E001",
+        )
+    ]
+
+
+@register()
+def one_process_in_memory(**_: Any) -> Sequence[CheckMessage]:
+    """The in-memory broker reaches only its own process: what others queue would be lost."""
+    if settings.WEB_CONCURRENCY <= 1 or not settings.CELERY_BROKER_URL.startswith("memory:"):
+        return []
+    return [
+        Error(
+            f"{settings.WEB_CONCURRENCY} web processes cannot share an in-memory queue.",
+            hint="Set REDIS_URL, or WEB_CONCURRENCY=1.",
+            id="clinic.E002",
+        )
+    ]
+
+
+@register(Tags.security)
+def no_debug_in_public(**_: Any) -> Sequence[CheckMessage]:
+    """Debug pages print settings and owners' data to whoever provokes an error."""
+    others = sorted(set(settings.ALLOWED_HOSTS) - OWN_HOSTS)
+    if not settings.DEBUG or not others:
+        return []
+    return [
+        Error(
+            f"DEBUG is on while others can reach this site as {', '.join(others)}.",
+            hint="Unset DEBUG.",
+            id="clinic.E003",
+        )
+    ]
+
+
+@register(Tags.security, deploy=True)
+def keys_are_kept(**_: Any) -> Sequence[CheckMessage]:
+    """Keys that live in memory only would end every session and link at the next start."""
+    if settings.KEYS.kept:
+        return []
+    return [
+        Error(
+            "No keys are kept: logins and owners' links would end at the next start.",
+            hint="Run `manage.py serve` once, or set SECRET_KEY and LINK_KEYS.",
+            id="clinic.E004",
+        )
+    ]

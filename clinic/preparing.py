@@ -1,0 +1,62 @@
+"""What `serve` makes sure of before it serves: a private folder, keys, translations."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+import polib
+from django.conf import settings
+from django.core.management.base import CommandError
+
+from clinic import environment
+
+
+def make_folder(folder: Path) -> None:
+    """Make the data folder, or close it to everybody else."""
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        folder.chmod(0o700)
+        for name in ("photos",):
+            (folder / name).mkdir(mode=0o700, exist_ok=True)
+    except OSError as fault:
+        raise CommandError(
+            f"The data folder {folder} cannot be used ({fault.strerror}): set DATA_DIR to another."
+        ) from None
+
+
+def keep_keys(folder: Path) -> None:
+    """Write down the keys that this process already uses, unless they are kept elsewhere."""
+    environment.keep_keys(
+        folder,
+        settings.KEYS,
+        secret_given=settings.SECRET_KEY_GIVEN,
+        link_given=settings.LINK_KEYS_GIVEN,
+    )
+
+
+def compile_translations(locales: Iterable[str | Path]) -> None:
+    """Make each .mo file that is older than its .po file; gettext itself need not be installed."""
+    for source in (po for locale in locales for po in Path(locale).glob("*/LC_MESSAGES/*.po")):
+        compiled = source.with_suffix(".mo")
+        if not compiled.exists() or compiled.stat().st_mtime < source.stat().st_mtime:
+            polib.pofile(str(source)).save_as_mofile(str(compiled))
+
+
+def address(host: str, port: int) -> str:
+    """What to open in a browser on this machine."""
+    seen_from_here = {"0.0.0.0": "localhost", "127.0.0.1": "localhost", "::": "localhost"}  # noqa: S104
+    return f"http://{seen_from_here.get(host, host)}:{port}"
+
+
+def trusted_proxy(count: int) -> dict[str, Any]:
+    """waitress's settings for `count` proxies of ours in front; with none, nobody is believed."""
+    if not count:
+        return {}
+    return {
+        "trusted_proxy": "*",
+        "trusted_proxy_count": count,
+        "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto", "x-forwarded-host"},
+        "clear_untrusted_proxy_headers": True,
+    }
