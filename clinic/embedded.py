@@ -73,7 +73,9 @@ class Patience:
 class Embedded:
     """A worker of a few threads, Beat, and a watch over Beat."""
 
-    def __init__(self, app: Celery, *, threads: int, last_tick: LastTick, late: float) -> None:
+    def __init__(
+        self, app: Celery, *, threads: int, last_tick: LastTick | None, late: float
+    ) -> None:
         """`late` is how many seconds without a tick are too many."""
         self.app = app
         # WorkController and not the command line's Worker: no signal handlers, no banner.
@@ -117,8 +119,9 @@ class Embedded:
         patience = Patience(seconds=self.late, began=time.monotonic())
         while not self.ending.wait(LOOK_SECONDS):
             at = time.monotonic()
-            if patience.lost(self._seen(), at=at) or not self.threads["beat"].is_alive():
-                logger.warning("No tick for %.0f s: Beat is started anew.", self.late)
+            silent = self.last_tick is not None and patience.lost(self._seen(), at=at)
+            if silent or not self.threads["beat"].is_alive():
+                logger.warning("Beat has died or is silent: it is started anew.")
                 self.restart_beat()
                 patience.restart(at)
 
@@ -131,7 +134,7 @@ class Embedded:
 
     def _seen(self) -> object:
         try:
-            return self.last_tick()
+            return self.last_tick() if self.last_tick else None
         except Exception:  # the watch outlives a database that is away for a while
             logger.exception("The last tick could not be read.")
             return None

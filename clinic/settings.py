@@ -205,8 +205,9 @@ TICK_TASK = "followup.tasks.tick"
 TICK_SECONDS = 15.0
 TICK_LATE_SECONDS = 60.0
 """Without any tick for so long, `serve` starts Beat anew: above three ticks, with room."""
-LAST_TICK = "followup.services.tick.last_tick"
-"""A function of no arguments: something that changes with every tick done, or None before one."""
+LAST_TICK = ""
+"""The name of a function of no arguments: something that changes with every tick done, or None
+before one. Empty while there is nothing to watch."""
 DEMO_COMMAND = "demo"
 """The management command that fills an empty demo."""
 EMBEDDED_THREADS = env.int("EMBEDDED_THREADS", default=4)

@@ -67,7 +67,7 @@ class Command(BaseCommand):
         embedded = Embedded(
             celery_app,
             threads=settings.EMBEDDED_THREADS,
-            last_tick=import_string(settings.LAST_TICK),
+            last_tick=import_string(settings.LAST_TICK) if settings.LAST_TICK else None,
             late=settings.TICK_LATE_SECONDS,
         )
         signal.signal(signal.SIGTERM, stop)
