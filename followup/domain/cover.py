@@ -1,0 +1,81 @@
+"""Analgesic cover and its gaps. The earliest plausible end is the safe one. Source: clinical defaults, 8."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+
+from followup.domain.bounds import HOUR
+from followup.domain.case import Case, GivenInClinic
+from followup.domain.compiled import Cover, CoverInterval, Gap, Medicine
+from followup.domain.exact import exact
+from followup.domain.formulary import Formulary, Works
+
+NSAID_IN_CLINIC = 24 * HOUR
+"""The clinic's NSAID dose covers 24 h."""
+
+
+def cover_of(case: Case, medicines: Sequence[Medicine], formulary: Formulary) -> Cover:
+    """From the end of surgery to the last home dose plus its interval; nothing at home: to the end of the clinic's cover."""
+    clinic = [_in_clinic(given, case, formulary) for given in case.given_in_clinic or ()]
+    home = [each for medicine in medicines for each in _at_home(medicine, case, formulary)]
+    intervals = tuple(
+        sorted(
+            (each for each in (*clinic, *home) if each is not None),
+            key=lambda each: (each.starts, each.ends),
+        )
+    )
+    return Cover(intervals=intervals, gaps=gaps_between(case.surgery_ended_at, intervals))
+
+
+def gaps_between(start: dt.datetime, intervals: Iterable[CoverInterval]) -> tuple[Gap, ...]:
+    """The times from `start` to the last end in which no interval is at work; intervals in order of their start."""
+    gaps, covered = [], start
+    for each in intervals:
+        if each.starts > covered:
+            gaps.append(Gap(covered, each.starts))
+        covered = max(covered, each.ends)
+    return tuple(gaps)
+
+
+def hours_of_work(given: GivenInClinic, case: Case, formulary: Formulary) -> dt.timedelta | None:
+    """How long one clinic drug works at least; None: no analgesic that is known."""
+    if formulary.is_nsaid(given.drug):
+        return NSAID_IN_CLINIC
+    fitting = [works for works in formulary.works if _fits(works, given, case)]
+    named = [works for works in fitting if works.species] or fitting
+    return min((float(works.hours) * HOUR for works in named), default=None)
+
+
+def _fits(works: Works, given: GivenInClinic, case: Case) -> bool:
+    if (works.drug, works.formulation) != (given.drug, given.formulation):
+        return False
+    if works.species and case.patient.species not in works.species:
+        return False
+    return _amount_fits(works, given)
+
+
+def _amount_fits(works: Works, given: GivenInClinic) -> bool:
+    """Whether enough was given; an amount that nobody wrote down counts as too little for the longer time."""
+    low, high = works.from_mg_per_kg, works.below_mg_per_kg
+    if given.mg_per_kg is None:
+        return low is None
+    amount = exact(given.mg_per_kg)
+    return (low is None or amount >= exact(low)) and (high is None or amount < exact(high))
+
+
+def _in_clinic(given: GivenInClinic, case: Case, formulary: Formulary) -> CoverInterval | None:
+    works = hours_of_work(given, case, formulary)
+    return None if works is None else CoverInterval(given.drug, given.at, given.at + works)
+
+
+def _at_home(medicine: Medicine, case: Case, formulary: Formulary) -> list[CoverInterval]:
+    """Home doses: an NSAID works for its own interval, another analgesic for its hours of work."""
+    works: dt.timedelta | None
+    if medicine.is_nsaid and medicine.every_hours is not None:
+        works = min(float(medicine.every_hours), NSAID_IN_CLINIC / HOUR) * HOUR
+    else:
+        works = hours_of_work(GivenInClinic(medicine.drug, case.discharged_at), case, formulary)
+    if works is None:
+        return []
+    return [CoverInterval(medicine.drug, dose.at, dose.at + works) for dose in medicine.doses]

@@ -1,0 +1,101 @@
+"""The protocols that ship, read whole. What is wrong is refused in one sentence that names the file and the key."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+
+from followup.domain.protocol import Protocol
+from followup.domain.reading import Table
+from followup.domain.terms import Procedure, Species
+from followup.protocols.merging import Tables, as_text, merge
+from followup.protocols.parse_course import parse_course
+from followup.protocols.parse_rules import parse_rules
+from followup.protocols.refusals import BadProtocol, refuse_in
+
+FOLDER = Path(__file__).parent
+PARTS = "_"
+"""A file whose name begins so is a part of others and no protocol by itself."""
+
+NOT_PROTOCOLS = frozenset({"formulary"})
+RULE_TABLES = ("answer", "pain", "clock", "weight_loss", "picture")
+
+
+def names(folder: Path = FOLDER) -> tuple[str, ...]:
+    """The names of the protocols in `folder`."""
+    stems = (path.stem for path in sorted(folder.glob("*.toml")))
+    return tuple(stem for stem in stems if not stem.startswith(PARTS) and stem not in NOT_PROTOCOLS)
+
+
+@cache
+def available() -> tuple[Protocol, ...]:
+    """Every protocol that ships."""
+    return tuple(load(name) for name in names())
+
+
+def load(name: str, folder: Path = FOLDER) -> Protocol:
+    """The protocol of that name, its parts put in. Raises BadProtocol."""
+    found = _protocol(_merged(name, folder, ()), f"{name}.toml")
+    if found.name != name:
+        raise BadProtocol(
+            f"{name}.toml: protocol.name is {found.name!r} and must be the file's name."
+        )
+    return found
+
+
+def merged_text(name: str, folder: Path = FOLDER) -> str:
+    """The protocol as one text that needs no other file: the copy that a plan keeps."""
+    return as_text(_merged(name, folder, ()))
+
+
+def parse(text: str, where: str = "protocol") -> Protocol:
+    """A protocol from the text that a plan keeps. Raises BadProtocol."""
+    return _protocol(_tables(text, where), where)
+
+
+def _protocol(tables: Mapping[str, object], where: str) -> Protocol:
+    whole = Table(dict(tables), "$", refuse_in(where))
+    head = whole.table("protocol")
+    rules = parse_rules({key: whole.take(key) for key in RULE_TABLES if whole.has(key)}, where)
+    found = Protocol(
+        name=head.text("name"),
+        version=head.needed_whole("version", least=1),
+        species=head.word("species", Species),
+        procedure=head.word("procedure", Procedure),
+        title=head.text("title"),
+        rules=rules,
+        course=parse_course(whole),
+    )
+    head.done()
+    whole.done()
+    return found
+
+
+def _merged(name: str, folder: Path, above: tuple[str, ...]) -> Tables:
+    if name in above:
+        raise BadProtocol(f"{above[-1]}.toml: extends leads back to {name!r}.")
+    path = folder / f"{name}.toml"
+    if not path.is_file():
+        where = (
+            f"{above[-1]}.toml: extends names {name!r}, which" if above else f"A protocol {name!r}"
+        )
+        raise BadProtocol(f"{where} is not here.")
+    own = _tables(path.read_text(encoding="utf-8"), path.name)
+    merged: Tables = {}
+    for parent in _extends(own, path.name):
+        merged = merge(merged, _merged(parent, folder, (*above, name)))
+    return merge(merged, own)
+
+
+def _extends(own: Tables, where: str) -> tuple[str, ...]:
+    named = own.pop("extends", [])
+    return Table({"extends": named}, "$", refuse_in(where)).texts("extends")
+
+
+def _tables(text: str, where: str) -> Tables:
+    try:
+        return dict(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as fault:
+        raise BadProtocol(f"{where}: is not TOML: {fault}.") from None

@@ -1,0 +1,163 @@
+"""The formulary that ships, read whole and refused in one sentence when it is wrong."""
+
+from __future__ import annotations
+
+import tomllib
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+
+from followup.domain.formulary import (
+    Ask,
+    DoseRow,
+    Formulary,
+    Limit,
+    Longer,
+    Never,
+    NotAfter,
+    Strengths,
+    Works,
+)
+from followup.domain.reading import Table
+from followup.domain.terms import (
+    ClinicRoute,
+    Formulation,
+    HomeRoute,
+    Jurisdiction,
+    ProblemKind,
+    Species,
+)
+from followup.protocols.refusals import BadProtocol, refuse_in, source_of
+
+FILE = Path(__file__).parent / "formulary.toml"
+
+
+@cache
+def formulary() -> Formulary:
+    """The formulary that ships."""
+    return parse_formulary(FILE.read_text(encoding="utf-8"))
+
+
+def parse_formulary(text: str, where: str = "formulary.toml") -> Formulary:
+    """A formulary from its text. Raises BadProtocol."""
+    try:
+        tables = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        raise BadProtocol(f"{where}: is not TOML: {fault}.") from None
+    whole = Table(tables, "$", refuse_in(where))
+    found = Formulary(
+        nsaids=frozenset(whole.texts("nsaids")),
+        rows=tuple(_row(each) for each in whole.tables("dose")),
+        never=tuple(_never(each) for each in whole.tables("never")),
+        not_after=tuple(_not_after(each) for each in whole.tables("not_after")),
+        works=tuple(_works(each) for each in whole.tables("works")),
+        strengths=tuple(_strengths(each) for each in whole.tables("strength")),
+        asks=tuple(_ask(each) for each in whole.tables("ask")),
+    )
+    whole.done()
+    return found
+
+
+def _needed(table: Table, key: str) -> Decimal:
+    return Decimal(str(table.needed_number(key, above=0)))
+
+
+def _row(table: Table) -> DoseRow:
+    found = DoseRow(
+        drug=table.text("drug"),
+        species=table.word("species", Species),
+        every_hours=table.decimals("every_hours"),
+        source=source_of(table),
+        mg_per_kg=table.decimal("mg_per_kg"),
+        first_mg_per_kg=table.decimal("first_mg_per_kg"),
+        days_in_all=table.whole("days_in_all", least=1),
+        limits=tuple(_limit(each) for each in table.tables("limits")),
+        longer=tuple(_longer(each) for each in table.tables("longer")),
+        least_age_weeks=table.decimal("least_age_weeks"),
+        least_weight_g=table.decimal("least_weight_g"),
+        off_label=table.yes_no("off_label") or False,
+        proposed_mg_per_ml=table.decimal("proposed_mg_per_ml"),
+    )
+    table.done()
+    if not found.every_hours:
+        raise table.wrong("every_hours", "is empty")
+    return found
+
+
+def _limit(table: Table) -> Limit:
+    below = table.has("below")
+    found = Limit(
+        kind=table.word("kind", ProblemKind),
+        mg_per_kg_a_day=_needed(table, "below" if below else "above"),
+        because=table.text("because"),
+        source=source_of(table),
+        first_day=table.decimal("first_day"),
+        below=below,
+        every_hours=table.decimal("every_hours"),
+    )
+    table.done()
+    return found
+
+
+def _longer(table: Table) -> Longer:
+    found = Longer(
+        from_day=table.needed_whole("from_day", least=1),
+        kind=table.word("kind", ProblemKind),
+        because=table.text("because"),
+        source=source_of(table),
+    )
+    table.done()
+    return found
+
+
+def _never(table: Table) -> Never:
+    found = Never(
+        drugs=frozenset(table.texts("drugs")),
+        species=frozenset(table.words("species", Species)),
+        because=table.text("because"),
+        source=source_of(table),
+        routes=frozenset(table.words("routes", HomeRoute)),
+    )
+    table.done()
+    return found
+
+
+def _not_after(table: Table) -> NotAfter:
+    found = NotAfter(
+        drug=table.text("drug"),
+        species=frozenset(table.words("species", Species)),
+        because=table.text("because"),
+        source=source_of(table),
+        kind=table.word("kind", ProblemKind),
+        from_mg_per_kg=table.decimal("from_mg_per_kg"),
+        jurisdictions=frozenset(table.words("jurisdictions", Jurisdiction)),
+        routes=frozenset(table.words("routes", ClinicRoute)),
+    )
+    table.done()
+    return found
+
+
+def _works(table: Table) -> Works:
+    found = Works(
+        drug=table.text("drug"),
+        hours=_needed(table, "hours"),
+        source=source_of(table),
+        species=frozenset(table.words("species", Species)),
+        formulation=table.optional_word("formulation", Formulation) or Formulation.STANDARD,
+        from_mg_per_kg=table.decimal("from_mg_per_kg"),
+        below_mg_per_kg=table.decimal("below_mg_per_kg"),
+    )
+    table.done()
+    return found
+
+
+def _strengths(table: Table) -> Strengths:
+    found = Strengths(table.text("drug"), frozenset(table.decimals("mg_per_ml")), source_of(table))
+    table.done()
+    return found
+
+
+def _ask(table: Table) -> Ask:
+    found = Ask(table.text("drug"), table.text("because"), source_of(table))
+    table.done()
+    return found

@@ -1,0 +1,26 @@
+"""How a protocol or the formulary that is wrong is refused: in one sentence, naming file and key."""
+
+from __future__ import annotations
+
+from followup.domain.reading import Refuse, Table
+from followup.domain.rules import Source
+from followup.domain.terms import FollowUpError, Mark
+
+
+class BadProtocol(FollowUpError):
+    """A protocol or the formulary cannot be used as it is written."""
+
+
+def refuse_in(where: str) -> Refuse:
+    """Refusals that name the file `where` and the key."""
+
+    def refuse(path: str, message: str) -> FollowUpError:
+        key = path.removeprefix("$").lstrip(".")
+        return BadProtocol(f"{where}: {key} {message}." if key else f"{where}: {message}.")
+
+    return refuse
+
+
+def source_of(table: Table) -> Source:
+    """The mark and source that stand beside a value."""
+    return Source(mark=table.word("mark", Mark), text=table.text("source"))
