@@ -102,6 +102,7 @@ class Embedded:
 
     def start(self) -> None:
         """Start all three threads."""
+        self.app.set_default()  # the pool's own threads look tasks up in the default application
         for thread in self.threads.values():
             thread.start()
 

@@ -12,6 +12,7 @@ from contextlib import contextmanager
 import pytest
 from celery import Celery
 
+from clinic.celery import app as celery_app
 from clinic.embedded import AlreadyServing, Embedded, Patience, only_one
 from tests.command import manage, start
 
@@ -112,14 +113,15 @@ def nudged():
         task_ignore_result=True,
         broker_transport_options={"polling_interval": 0.05},
         worker_hijack_root_logger=False,
-        beat_schedule={"tick": {"task": "tick", "schedule": 0.2}},
+        beat_schedule={"tick": {"task": "tick", "schedule": 1.0}},
     )
 
     @app.task(name="tick", shared=False)
     def tick() -> None:
         done.set()
 
-    return app, done
+    yield app, done
+    celery_app.set_default()
 
 
 def test_worker_and_beat_tick_inside_the_process_and_end(nudged):
