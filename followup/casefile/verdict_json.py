@@ -1,0 +1,79 @@
+"""A verdict as JSON: what `manage.py triage` prints and what a verdict's row keeps."""
+
+from __future__ import annotations
+
+import datetime as dt
+from zoneinfo import ZoneInfo
+
+from followup.casefile.refusals import moment_json
+from followup.domain.bounds import HOUR, Bounds
+from followup.domain.terms import Sign
+from followup.domain.verdict import Finding, Signals, Verdict
+
+Json = dict[str, object]
+
+HUNDREDTH = 2
+"""Hours are printed to a hundredth."""
+
+
+def verdict_json(verdict: Verdict, zone: ZoneInfo | None = None) -> Json:
+    """The verdict, worst finding first; times in the owner's zone where one is given."""
+    again = verdict.look_again_at
+    return {
+        "protocol": verdict.protocol,
+        "at": moment_json(verdict.at, zone),
+        "level": verdict.level.word,
+        "heard": {
+            "state": verdict.heard.state.value,
+            "since": moment_json(verdict.heard.since, zone),
+        },
+        "flags": [_finding(each) for each in verdict.findings],
+        "signals": _signals(verdict.signals),
+        "look_again_at": None if again is None else moment_json(again, zone),
+        "ask": None
+        if verdict.ask is None
+        else {
+            "at": moment_json(verdict.ask.at, zone),
+            "questions": list(verdict.ask.questions),
+        },
+        "held_doses": list(verdict.held_drugs),
+        "paused": verdict.paused,
+    }
+
+
+def _finding(each: Finding) -> Json:
+    return {
+        "rule": each.rule,
+        "concern": each.concern.value,
+        "level": each.level.word,
+        "certainty": each.certainty.value,
+        "because": each.because,
+        "source": each.source,
+    }
+
+
+def _signals(signals: Signals) -> Json:
+    return {
+        "hours_since_surgery": _hours(signals.since_surgery),
+        "hours_since_last_heard": _hours(signals.since_last_heard),
+        "hours_without_food": _bounds(signals, Sign.FOOD),
+        "hours_without_meal": _bounds(signals, Sign.MEAL),
+        "hours_without_faeces": _bounds(signals, Sign.FAECES),
+        "hours_without_urine": _bounds(signals, Sign.URINE),
+        "weight_change_pct": signals.weight_change_pct,
+        "pain_sign_count": signals.pain_sign_count,
+        "doses_missed_running": signals.doses_missed_running,
+        "check_ins_unanswered_running": signals.check_ins_unanswered_running,
+    }
+
+
+def _hours(span: dt.timedelta) -> float:
+    return round(span / HOUR, HUNDREDTH)
+
+
+def _bounds(signals: Signals, sign: Sign) -> Json | None:
+    found: Bounds | None = signals.without.get(sign)
+    if found is None:
+        return None
+    at_least, at_most = found.in_hours()
+    return {"at_least": at_least, "at_most": at_most}
