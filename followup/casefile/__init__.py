@@ -1,13 +1,14 @@
 """The JSON of a recovery case, a plan and a verdict, to and from domain values.
 
-`read_case` and `case_json` · `read_observation` and `observation_json` · `plan_json` and `read_plan` · `verdict_json`.
+`read_case` and `case_json` · `read_observation` and `observation_json` · `plan_json` and
+`read_plan` · `verdict_json`.
 """
 
 from followup.casefile.case_in import CaseFile, read_case, read_case_file, read_text
 from followup.casefile.case_out import case_json
 from followup.casefile.observation_json import observation_json, read_observation
-from followup.casefile.plan_json import plan_json
 from followup.casefile.plan_in import compiled_from_json
+from followup.casefile.plan_json import plan_json
 from followup.casefile.refusals import BadCase
 from followup.casefile.verdict_json import verdict_json
 

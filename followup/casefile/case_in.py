@@ -1,4 +1,7 @@
-"""From the JSON of a case to a Case; what is unknown, unreadable or contradicts itself is refused by its path."""
+"""From the JSON of a case to a Case;
+
+what is unknown, unreadable or contradicts itself is refused by its path.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +22,10 @@ from followup.domain.terms import Caution, Jurisdiction, Procedure, Sex, Species
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 FAR_OFF = 3
-"""A weight this many times off the discharge weight is a mistake, not a change. Source: clinical defaults, 14 (D)."""
+"""A weight this many times off the discharge weight is a mistake, not a change. Source:
+
+clinical defaults, 14 (D).
+"""
 
 
 @dataclass(frozen=True)

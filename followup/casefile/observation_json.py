@@ -56,7 +56,10 @@ def observation_in(table: Table) -> Observation:
 
 
 def observation_json(seen: Observation) -> Json:
-    """The JSON of an observation, in the case format; times told between two moments are kept as the earlier."""
+    """The JSON of an observation, in the case format;
+
+    times told between two moments are kept as the earlier.
+    """
     found: Json = {"at": moment_json(seen.at), "by": seen.by.value}
     _put_answers(found, seen)
     for sign, key in TOLD.items():

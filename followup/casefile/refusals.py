@@ -9,7 +9,7 @@ from followup.domain.terms import FollowUpError
 
 
 class BadCase(FollowUpError):
-    """A case file cannot be read, or contradicts itself. `path` is the JSON path of what is wrong."""
+    """A case file cannot be read, or contradicts itself, at the JSON path `path`."""
 
     def __init__(self, path: str, message: str) -> None:
         """Keep the path beside the sentence that carries it."""

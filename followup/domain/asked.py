@@ -24,7 +24,7 @@ def _fits(each: QuestionSet, ask_at: AskAt, case: Case, *, first: bool) -> bool:
 
 
 def _moment_fits(each: QuestionSet, ask_at: AskAt) -> bool:
-    """Whether one of the entries that this check-in stands for is among the set's days and moments."""
+    """Whether an entry that this check-in stands for is among the set's days and moments."""
     return any(
         (not each.days or ask.day in each.days) and (not each.kinds or ask.kind in each.kinds)
         for ask in ask_at.asks
@@ -32,7 +32,10 @@ def _moment_fits(each: QuestionSet, ask_at: AskAt) -> bool:
 
 
 def _card_fits(each: QuestionSet, case: Case) -> bool:
-    """Whether the discharge card asks for the set. What nobody wrote down counts as open, and as no scales."""
+    """Whether the discharge card asks for the set.
+
+    What nobody wrote down counts as open, and as no scales.
+    """
     card = case.discharge
     if each.home_scales and card.home_scales is not True:
         return False

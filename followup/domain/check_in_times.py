@@ -61,7 +61,7 @@ def _moment(hours: OwnerHours, day: dt.date, kind: CheckInKind) -> dt.datetime:
 
 
 def _awake_and_there(hours: OwnerHours, moment: dt.datetime) -> dt.datetime:
-    """`moment`, moved to the end of an absence; where that is asleep, to the next waking check-in."""
+    """`moment`, moved to the end of an absence; if asleep then, to the next waking check-in."""
     found = hours.next_there(moment)
     while found != moment and found == hours.wakes_on(hours.waking_day(found)):
         moment = found + AFTER_WAKING
@@ -70,7 +70,7 @@ def _awake_and_there(hours: OwnerHours, moment: dt.datetime) -> dt.datetime:
 
 
 def _first_evening(case: Case, kept: Sequence[AskAt]) -> list[AskAt]:
-    """The one check-in of the evening of discharge, where the course leaves none and there is time for it."""
+    """The one check-in of the evening of discharge, where the course leaves none."""
     hours, home = case.hours, case.discharged_at
     sleep = hours.next_sleep(home)
     if sleep - home < ROOM_BEFORE_SLEEP or any(each.at < sleep for each in kept):

@@ -1,4 +1,7 @@
-"""How one kind of recovery runs: when we ask and what, reviews, sign-off, restrictions, feeding. Read from a protocol."""
+"""How one kind of recovery runs: when we ask and what, reviews, sign-off, restrictions, feeding.
+
+Read from a protocol.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +26,8 @@ class AskOn:
 class QuestionSet:
     """Questions that are put together. Each condition that is set must hold; none set: always.
 
-    `days`, `kinds`: of the check-in · `first_at_home`: of the first one only · `home_scales`: the owner has scales ·
+    `days`, `kinds`: of the check-in · `first_at_home`: of the first one only · `home_scales`:
+    the owner has scales ·
     `ring_not_closed`: the way from belly to scrotum is open or nobody wrote that it was closed.
     """
 
@@ -42,7 +46,10 @@ class QuestionSet:
 
 @dataclass(frozen=True)
 class AnswerWithin:
-    """How long an answer may take before silence is a sign: `early` for check-ins before `early_until`, then `later`."""
+    """How long an answer may take before silence is a sign:
+
+    `early` for check-ins before `early_until`, then `later`.
+    """
 
     early: dt.timedelta
     early_until: dt.timedelta
@@ -82,7 +89,8 @@ class WeightBands:
 class FitToGo:
     """What must be known before a patient goes home without a vet's confirmation.
 
-    `eaten`: it has eaten since surgery · `least_temperature_c` at discharge · `weight_g`: plausible, both ends in.
+    `eaten`: it has eaten since surgery · `least_temperature_c` at discharge · `weight_g`:
+    plausible, both ends in.
     """
 
     weight_g: tuple[Decimal, Decimal]
@@ -95,7 +103,10 @@ class FitToGo:
 
 @dataclass(frozen=True)
 class Course:
-    """One recovery from discharge to sign-off, as a protocol lays it down. `question_order`: worst consequence first."""
+    """One recovery from discharge to sign-off, as a protocol lays it down. `question_order`:
+
+    worst consequence first.
+    """
 
     asks: tuple[AskOn, ...]
     asks_source: Source

@@ -1,4 +1,7 @@
-"""Analgesic cover and its gaps. The earliest plausible end is the safe one. Source: clinical defaults, 8."""
+"""Analgesic cover and its gaps. The earliest plausible end is the safe one. Source:
+
+clinical defaults, 8.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,10 @@ NSAID_IN_CLINIC = 24 * HOUR
 
 
 def cover_of(case: Case, medicines: Sequence[Medicine], formulary: Formulary) -> Cover:
-    """From the end of surgery to the last home dose plus its interval; nothing at home: to the end of the clinic's cover."""
+    """From the end of surgery to the last home dose plus its interval; nothing at home:
+
+    to the end of the clinic's cover.
+    """
     clinic = [_in_clinic(given, case, formulary) for given in case.given_in_clinic or ()]
     home = [each for medicine in medicines for each in _at_home(medicine, case, formulary)]
     intervals = tuple(
@@ -29,7 +35,10 @@ def cover_of(case: Case, medicines: Sequence[Medicine], formulary: Formulary) ->
 
 
 def gaps_between(start: dt.datetime, intervals: Iterable[CoverInterval]) -> tuple[Gap, ...]:
-    """The times from `start` to the last end in which no interval is at work; intervals in order of their start."""
+    """The times from `start` to the last end in which no interval is at work;
+
+    intervals in order of their start.
+    """
     gaps, covered = [], start
     for each in intervals:
         if each.starts > covered:
@@ -56,7 +65,10 @@ def _fits(works: Works, given: GivenInClinic, case: Case) -> bool:
 
 
 def _amount_fits(works: Works, given: GivenInClinic) -> bool:
-    """Whether enough was given; an amount that nobody wrote down counts as too little for the longer time."""
+    """Whether enough was given;
+
+    an amount that nobody wrote down counts as too little for the longer time.
+    """
     low, high = works.from_mg_per_kg, works.below_mg_per_kg
     if given.mg_per_kg is None:
         return low is None

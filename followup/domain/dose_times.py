@@ -1,4 +1,7 @@
-"""When each dose of a medicine is asked for. Wall clock of the owner, instants out. Source: clinical defaults, 8 (D)."""
+"""When each dose of a medicine is asked for. Wall clock of the owner, instants out. Source:
+
+clinical defaults, 8 (D).
+"""
 
 from __future__ import annotations
 
@@ -8,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from itertools import pairwise
 
 from followup.domain.bounds import HOUR
 from followup.domain.hours import DAY, OwnerHours
@@ -19,7 +23,7 @@ LAST_BEFORE_SLEEP = HOUR
 
 
 class CannotBeKept(FollowUpError):
-    """The owner's hours leave no way to give this medicine so often without doses too close together."""
+    """The owner's hours leave no way to give a medicine so often, doses well apart."""
 
 
 @dataclass(frozen=True)
@@ -33,7 +37,10 @@ class Times:
 
 @dataclass(frozen=True)
 class FirstDose:
-    """The first dose: asked for at `wanted` or the next moment when the owner is there, never before `not_before`."""
+    """The first dose:
+
+    asked for at `wanted` or the next moment when the owner is there, never before `not_before`.
+    """
 
     wanted: dt.datetime
     not_before: dt.datetime
@@ -54,15 +61,18 @@ def least_spacing(every_hours: Decimal) -> dt.timedelta:
 def dose_times(
     hours: OwnerHours, first: FirstDose, every_hours: Decimal, count: int
 ) -> tuple[Times, ...]:
-    """The times of `count` doses. Raises CannotBeKept where the interval does not fit the owner's day."""
+    """The times of `count` doses.
+
+    Raises CannotBeKept where the interval does not fit the owner's day.
+    """
     moments = _moments(hours, first, every_hours)
     planned = [next(moments) for _ in range(count)]
     least, half = least_spacing(every_hours), float(every_hours) * HOUR / 2
-    for earlier, later in zip(planned, planned[1:], strict=False):
+    for earlier, later in pairwise(planned):
         if later - earlier < least:
             raise CannotBeKept(
-                f"A dose every {every_hours:f} hours does not fit the hours when somebody is awake and "
-                f"there: two doses would be only {(later - earlier) / HOUR:.1f} hours apart."
+                f"A dose every {every_hours:f} hours does not fit the hours when somebody is awake "
+                f"and there: two doses would be only {(later - earlier) / HOUR:.1f} hours apart."
             )
     return tuple(
         Times(
@@ -89,7 +99,10 @@ def _moments(hours: OwnerHours, first: FirstDose, every: Decimal) -> Iterator[dt
 
 
 def _same_clock(hours: OwnerHours, start: dt.datetime, days: int) -> Iterator[dt.datetime]:
-    """Every `days` days at the clock time of the dose before; one that falls in away hours moves, and the rest with it."""
+    """Every `days` days at the clock time of the dose before;
+
+    one that falls in away hours moves, and the rest with it.
+    """
     at = start
     while True:
         yield at
@@ -98,7 +111,10 @@ def _same_clock(hours: OwnerHours, start: dt.datetime, days: int) -> Iterator[dt
 
 
 def _twice_a_day(hours: OwnerHours, first: FirstDose) -> Iterator[dt.datetime]:
-    """At the first dose's clock time and 12 h from it; where one of the two is asleep, from waking on."""
+    """At the first dose's clock time and 12 h from it;
+
+    where one of the two is asleep, from waking on.
+    """
     start = hours.next_there(first.wanted)
     if not (hours.awake(start) and hours.awake(_half_a_day_on(hours, start))):
         start = _first_from_waking(hours, first)

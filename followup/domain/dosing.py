@@ -1,4 +1,4 @@
-"""From mg/kg to what an owner draws up: nearest mark of the syringe, nearest part of the tablet, what to dispense.
+"""From mg/kg to what an owner draws up: marks of a syringe, parts of a tablet, what to dispense.
 
 All arithmetic is exact. Source: clinical defaults, 8 (rounding: C).
 """
@@ -22,7 +22,7 @@ MARKS: dict[Decimal, Decimal] = {
     Decimal(10): Decimal("0.5"),
     Decimal(20): Decimal(1),
 }
-"""Size of an oral syringe in ml → distance of its marks in ml, smallest first. Common practice (C)."""
+"""Size of an oral syringe → distance of its marks, both ml. Common practice (C)."""
 
 HALF = Fraction(1, 2)
 SPILLAGE = Fraction(11, 10)
@@ -45,7 +45,10 @@ class NoSuchSyringe(FollowUpError):
 
 @dataclass(frozen=True)
 class Rounded:
-    """One amount after rounding to whole marks (ml) or parts (tablets). `error` = (delivered - exact) / exact."""
+    """One amount after rounding to whole marks (ml) or parts (tablets).
+
+    `error` = (delivered - exact) / exact.
+    """
 
     amount: Fraction
     error: Fraction
@@ -53,7 +56,10 @@ class Rounded:
 
 
 def mark_of(syringe_ml: Decimal) -> Decimal:
-    """The distance of the marks of a syringe. Raises NoSuchSyringe for a size that is not sold for this."""
+    """The distance of the marks of a syringe.
+
+    Raises NoSuchSyringe for a size that is not sold for this.
+    """
     if syringe_ml not in MARKS:
         sizes = ", ".join(f"{size:f}" for size in MARKS)
         raise NoSuchSyringe(
@@ -68,7 +74,9 @@ def smallest_syringe(largest: Fraction) -> Decimal:
 
 
 def to_steps(amount: Fraction, step: Fraction, limits: Sequence[Fraction] = ()) -> Rounded:
-    """`amount` in whole `step`s: the nearest, a tie down; down again where that would pass a limit that `amount` keeps.
+    """`amount` in whole `step`s: the nearest, a tie down.
+
+    Down again where that would pass a limit that `amount` itself keeps.
 
     `amount` must be positive; the result may be zero, and must then be refused.
     """
@@ -81,7 +89,10 @@ def to_steps(amount: Fraction, step: Fraction, limits: Sequence[Fraction] = ()) 
 
 
 def total_ml(volumes: Sequence[Fraction]) -> Fraction:
-    """What to dispense: the sum and a tenth for spillage, rounded up to 0.1 ml; nothing for no doses."""
+    """What to dispense: the sum and a tenth for spillage, rounded up to 0.1 ml;
+
+    nothing for no doses.
+    """
     return math.ceil(sum(volumes, Fraction(0)) * SPILLAGE / BOTTLE_STEP) * BOTTLE_STEP
 
 

@@ -1,4 +1,4 @@
-"""What is known of each medicine: usual doses, limits, what is never given, how long it works. Data with a source.
+"""What is known of each medicine: doses, limits, what is never given, how long it works.
 
 All amounts are mg per kg of body weight; limits are per day (clinical defaults, 8).
 """
@@ -21,8 +21,9 @@ from followup.domain.terms import (
 
 @dataclass(frozen=True)
 class Limit:
-    """A day's amount that `kind` follows above (or `below`). `first_day`: the higher limit of a loading day.
+    """A day's amount that `kind` follows above (or `below`).
 
+    `first_day`: the higher limit of a loading day.
     `every_hours`: the limit holds only for that interval; None: for all.
     """
 
@@ -47,9 +48,11 @@ class Longer:
 
 @dataclass(frozen=True)
 class DoseRow:
-    """One drug in one species. `every_hours`: the usual interval first, then others that are allowed.
+    """One drug in one species.
 
-    `days_in_all` counts the clinic's dose. `proposed_mg_per_ml`: the strength of a proposal; None: never proposed.
+    `every_hours`: the usual interval first, then others that are allowed.
+    `days_in_all` counts the clinic's dose. `proposed_mg_per_ml`: the strength of a proposal;
+    None: never proposed.
     """
 
     drug: str
@@ -94,9 +97,11 @@ class NotAfter:
 
 @dataclass(frozen=True)
 class Works:
-    """For how many hours a drug works at least. Of several that fit, those that name the species, then the shortest.
+    """For how many hours a drug works at least.
 
-    `from_mg_per_kg`, `below_mg_per_kg`: only from that amount on, only below it. Empty species: all.
+    Of several that fit, those that name the species count, and of these the shortest.
+    `from_mg_per_kg`, `below_mg_per_kg`: only from that amount on, only below it. Empty species:
+    all.
     """
 
     drug: str

@@ -16,7 +16,10 @@ from followup.domain.terms import ProblemKind
 
 RESTING = Decimal(70)
 POWER = Decimal("0.75")
-"""Resting energy = 70 x kg^0.75 kcal a day. Source: Small Animal Clinical Nutrition, 5th ed., table 5-2 (P)."""
+"""Resting energy = 70 x kg^0.75 kcal a day. Source:
+
+Small Animal Clinical Nutrition, 5th ed., table 5-2 (P).
+"""
 
 TENTH = Decimal("0.1")
 PRECISION = 28

@@ -1,4 +1,7 @@
-"""One recovery, computed: from a case and a protocol to everything that the clinic and the owner will be asked to do."""
+"""One recovery, computed:
+
+from a case and a protocol to everything that the clinic and the owner will be asked to do.
+"""
 
 from __future__ import annotations
 
@@ -22,9 +25,10 @@ from followup.domain.formulary import Formulary
 from followup.domain.going_home import feeding_of, home_problems, weight_alerts
 from followup.domain.hours import DAY
 from followup.domain.medicines import Prescribed, prescribe
-from followup.domain.prescribing import Script, two_nsaids
+from followup.domain.prescribing import two_nsaids
 from followup.domain.proposing import propose
 from followup.domain.protocol import Protocol
+from followup.domain.script import Script
 from followup.domain.terms import FollowUpError, Jurisdiction, ProblemKind
 
 NOON = dt.time(12)
@@ -47,7 +51,8 @@ def compile_plan(
 ) -> CompiledPlan:
     """The plan, with every problem that stands against it, worst first.
 
-    `approved`: a vet of the practice has approved this version of the protocol. `out_of_hours_known`: the practice has
+    `approved`: a vet of the practice has approved this version of the protocol.
+    `out_of_hours_known`: the practice has
     an out-of-hours provider for this species. Raises WrongProtocol, NoSuchSyringe and NeverThere.
     """
     if (protocol.species, protocol.procedure) != (case.patient.species, case.procedure):
@@ -81,7 +86,10 @@ def compile_plan(
 
 
 def in_utc(case: Case) -> Case:
-    """The same case with every time in UTC: adding hours to a zone's own clock goes wrong at a clock change."""
+    """The same case with every time in UTC:
+
+    adding hours to a zone's own clock goes wrong at a clock change.
+    """
     given = case.given_in_clinic
     ate = case.last_ate_before_discharge_at
     return replace(
@@ -148,7 +156,8 @@ def _practice_problems(
         yield Problem(
             ProblemKind.WARNING,
             "$.patient.species",
-            "No out-of-hours provider is written down for this species: nobody can be named to the owner at night.",
+            "No out-of-hours provider is written down for this species: the owner has no number "
+            "at night.",
         )
     if case.jurisdiction is Jurisdiction.OTHER:
         yield Problem(

@@ -1,4 +1,4 @@
-"""One prescription against what is known of the drug: what is refused, what a vet must confirm, what is worth seeing.
+"""One prescription against what is known of the drug, whatever the amount.
 
 Source: clinical defaults, 8. Amounts per day are compared exactly.
 """
@@ -7,72 +7,26 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from followup.domain.case import Case, GivenInClinic, Prescription
+from followup.domain.case import Case, GivenInClinic
 from followup.domain.compiled import Problem
-from followup.domain.exact import decimal, exact, plain
-from followup.domain.formulary import DoseRow, Formulary, Limit, Never, NotAfter
+from followup.domain.exact import exact, plain
+from followup.domain.formulary import Never, NotAfter
 from followup.domain.hours import DAY
-from followup.domain.terms import HomeRoute, ProblemKind
+from followup.domain.script import (
+    MADE_HERE,
+    NEEDS_VET,
+    REFUSED,
+    WARNING,
+    WRONG_UNIT,
+    Script,
+    last_nsaid_in_clinic,
+)
+from followup.domain.terms import HomeRoute
 
-REFUSED, NEEDS_VET, WARNING = ProblemKind.REFUSED, ProblemKind.NEEDS_VET, ProblemKind.WARNING
 WEEKS_PER_MONTH = Fraction("4.348")
-FAR_OFF = 10
-"""A dose this many times the usual amount is most likely a wrong unit (M)."""
-
-WRONG_UNIT = "check the unit: mg or microgram, per cent or mg/ml, lb or kg"
-MADE_HERE = "clinical defaults, 8"
-
-
-@dataclass(frozen=True)
-class Script:
-    """One prescription where it stands: in which case, at which path, against which row."""
-
-    asked: Prescription
-    path: str
-    case: Case
-    formulary: Formulary
-    proposal: bool = False
-
-    @property
-    def row(self) -> DoseRow | None:
-        """What the table says of this drug in this species."""
-        return self.formulary.row(self.asked.drug, self.case.patient.species)
-
-    @property
-    def is_nsaid(self) -> bool:
-        """Whether the drug is an NSAID."""
-        return self.formulary.is_nsaid(self.asked.drug)
-
-    @property
-    def every_hours(self) -> Decimal:
-        """The interval as it was written."""
-        return decimal(exact(self.asked.every_hours))
-
-    def clinic_doses(self) -> tuple[GivenInClinic, ...]:
-        """What the clinic is known to have given of this drug."""
-        given = self.case.given_in_clinic or ()
-        return tuple(each for each in given if each.drug == self.asked.drug)
-
-    def clinic_gave_or_unknown(self) -> bool:
-        """Whether the clinic gave this drug, or nobody knows what it gave."""
-        return self.case.given_in_clinic is None or bool(self.clinic_doses())
-
-    def problem(
-        self, kind: ProblemKind, key: str, message: str, source: str = MADE_HERE
-    ) -> Problem:
-        """A problem at one key of this prescription."""
-        path = f"{self.path}.{key}" if key and not self.proposal else self.path
-        return Problem(kind, path, message, source)
-
-
-def last_nsaid_in_clinic(case: Case, formulary: Formulary) -> GivenInClinic | None:
-    """The clinic's latest NSAID dose, or None when none is known."""
-    given = [each for each in case.given_in_clinic or () if formulary.is_nsaid(each.drug)]
-    return max(given, key=lambda each: each.at, default=None)
 
 
 def drug_problems(script: Script) -> Iterator[Problem]:
@@ -86,67 +40,6 @@ def drug_problems(script: Script) -> Iterator[Problem]:
     yield from _course(script)
     if script.is_nsaid:
         yield from _nsaid(script)
-
-
-def day_problems(
-    script: Script, days: Sequence[Fraction], *, first_is_loading: bool
-) -> Iterator[Problem]:
-    """What the amounts of each day say, in mg per kg: one problem per limit, for the worst day."""
-    row = script.row
-    if row is None:
-        return
-    for limit in row.limits:
-        if limit.every_hours is not None and limit.every_hours != script.every_hours:
-            continue
-        passed = [
-            (amount, bound)
-            for index, amount in enumerate(days)
-            if _passes(
-                limit, amount, bound := _bound(limit, first_day=first_is_loading and index == 0)
-            )
-        ]
-        if passed:
-            amount, bound = max(passed) if not limit.below else min(passed)
-            yield script.problem(
-                limit.kind,
-                "mg_per_kg",
-                f"{script.asked.drug} {plain(amount)} mg/kg a day is {'below' if limit.below else 'above'} "
-                f"{plain(bound)}: {limit.because}",
-                limit.source.text,
-            )
-    yield from _far_off(script, max(days, default=Fraction(0)))
-
-
-def limits_kept(script: Script, doses_a_day: int, *, loading: bool) -> tuple[Fraction, ...]:
-    """The needs_vet and refused limits of one dose, in mg per kg, that rounding up must not pass."""
-    row = script.row
-    limits = row.limits if row is not None else ()
-    return tuple(
-        _bound(limit, first_day=loading) / doses_a_day
-        for limit in limits
-        if limit.kind is not WARNING and not limit.below
-    )
-
-
-def _bound(limit: Limit, *, first_day: bool) -> Fraction:
-    return exact(
-        limit.first_day if first_day and limit.first_day is not None else limit.mg_per_kg_a_day
-    )
-
-
-def _passes(limit: Limit, amount: Fraction, bound: Fraction) -> bool:
-    return amount < bound if limit.below else amount > bound
-
-
-def _far_off(script: Script, most: Fraction) -> Iterator[Problem]:
-    row = script.row
-    usual = row.mg_per_kg if row is not None else None
-    if usual is not None and most > FAR_OFF * exact(usual):
-        yield script.problem(
-            WARNING,
-            "mg_per_kg",
-            f"More than {FAR_OFF} times the usual {usual:f} mg/kg; {WRONG_UNIT}.",
-        )
 
 
 def _never(script: Script) -> Iterator[Problem]:
@@ -194,7 +87,7 @@ def _unknown_drug(script: Script) -> Iterator[Problem]:
         yield script.problem(
             NEEDS_VET,
             "drug",
-            f"{script.asked.drug} is not in the table of medicines for this species: no amount was checked.",
+            f"{script.asked.drug} is not in the table for this species: no amount was checked.",
         )
 
 
@@ -208,7 +101,7 @@ def _patient(script: Script) -> Iterator[Problem]:
             yield Problem(
                 NEEDS_VET,
                 "$.patient.age_months",
-                f"{row.drug} is not for an animal under {row.least_age_weeks:f} weeks; this one is about "
+                f"{row.drug} is not for an animal under {row.least_age_weeks:f} weeks; this is about "
                 f"{plain(Fraction(int(weeks * 10), 10))}.",
                 row.source.text,
             )
@@ -223,7 +116,7 @@ def _patient(script: Script) -> Iterator[Problem]:
         yield script.problem(
             WARNING,
             "off_label_explained",
-            f"{row.drug} is off the label in this species, and nobody wrote down that it was explained.",
+            f"{row.drug} is off the label in this species; nobody noted that it was explained.",
             row.source.text,
         )
 
@@ -281,10 +174,10 @@ def _course(script: Script) -> Iterator[Problem]:
 
 def _nsaid(script: Script) -> Iterator[Problem]:
     case = script.case
-    for index, caution in enumerate(sorted(case.patient.cautions)):
+    for caution in sorted(case.patient.cautions):
         yield Problem(
             NEEDS_VET,
-            f"$.patient.cautions[{index}]",
+            "$.patient.cautions",
             f"{caution.value.replace('_', ' ')}: {script.asked.drug} only when a vet confirms it.",
             MADE_HERE,
         )
@@ -292,14 +185,14 @@ def _nsaid(script: Script) -> Iterator[Problem]:
         yield Problem(
             NEEDS_VET,
             "$.given_in_clinic",
-            "What the clinic gave is not known: the first dose at home waits for 24 hours after surgery.",
+            "What the clinic gave is not known: the first dose waits for 24 hours after surgery.",
             MADE_HERE,
         )
     elif last_nsaid_in_clinic(case, script.formulary) is None:
         yield Problem(
             WARNING,
             "$.given_in_clinic",
-            f"The clinic gave no anti-inflammatory: {script.asked.drug} starts on the day of discharge.",
+            f"The clinic gave no anti-inflammatory: {script.asked.drug} starts on going home.",
             MADE_HERE,
         )
 
@@ -316,7 +209,7 @@ def other_nsaid_problem(script: Script, first_dose_at: dt.datetime) -> Iterator[
         yield script.problem(
             NEEDS_VET,
             "drug",
-            f"The clinic gave {last.drug}; {script.asked.drug} would follow 24 hours or less after it.",
+            f"The clinic gave {last.drug}; {script.asked.drug} would follow within 24 hours.",
         )
 
 
@@ -327,7 +220,7 @@ def two_nsaids(scripts: Sequence[Script]) -> Mapping[str, Problem]:
         script.path: script.problem(
             REFUSED,
             "drug",
-            f"{script.asked.drug} and {nsaids[0].asked.drug}: never two anti-inflammatories at once.",
+            f"{script.asked.drug}, {nsaids[0].asked.drug}: never two anti-inflammatories at once.",
         )
         for script in nsaids[1:]
     }

@@ -1,4 +1,7 @@
-"""What is proposed where nobody has prescribed. A proposal is never printed or reminded until a vet confirms it."""
+"""What is proposed where nobody has prescribed.
+
+A proposal is never printed or reminded until a vet confirms it.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,7 @@ from followup.domain.case import Case, Prescription
 from followup.domain.compiled import Problem
 from followup.domain.formulary import DoseRow, Formulary
 from followup.domain.medicines import Prescribed, prescribe
-from followup.domain.prescribing import (
+from followup.domain.script import (
     MADE_HERE,
     NEEDS_VET,
     REFUSED,
@@ -21,11 +24,17 @@ PATH = "$.home_medication"
 def propose(case: Case, formulary: Formulary) -> tuple[Prescribed | None, tuple[Problem, ...]]:
     """The table's course at home, or none with the reason."""
     row = formulary.proposal(case.patient.species)
+    last = last_nsaid_in_clinic(case, formulary)
     if row is None:
         return None, (_no_proposal("no course is known for this species"),)
-    last = last_nsaid_in_clinic(case, formulary)
     if last is not None and last.drug != row.drug:
         return None, (_no_proposal(f"the clinic gave {last.drug}"),)
+    return _proposed(row, case, formulary)
+
+
+def _proposed(
+    row: DoseRow, case: Case, formulary: Formulary
+) -> tuple[Prescribed | None, tuple[Problem, ...]]:
     asked = _course(row, case, formulary)
     if asked is None:
         return None, (_no_proposal("the clinic's dose was the whole course"),)
@@ -37,7 +46,7 @@ def propose(case: Case, formulary: Formulary) -> tuple[Prescribed | None, tuple[
         Problem(
             NEEDS_VET,
             PATH,
-            f"Nobody has prescribed a medicine. {row.drug} is a proposal that a named vet must confirm.",
+            f"Nobody has prescribed. {row.drug} is a proposal that a named vet must confirm.",
             row.source.text,
         ),
     )

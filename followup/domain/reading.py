@@ -1,6 +1,7 @@
-"""Reading a table key by key: each value is checked as it is taken, and what is left over is refused by its path.
+"""Reading a table key by key: each value is checked, and what is left over is refused by its path.
 
-Case files and protocols are both read so. Pure: what was parsed from JSON or TOML goes in, typed values come out.
+Case files and protocols are both read so. Pure: what was parsed from JSON or TOML goes in, typed
+values come out.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ class Table:
     """One table at `path`. Every reader takes a key; `done` refuses the keys that nobody took."""
 
     def __init__(self, values: object, path: str, refuse: Refuse) -> None:
+        """Refuse anything but a table."""
         if not isinstance(values, dict):
             raise refuse(path, "must be a table of named values")
         self.path = path

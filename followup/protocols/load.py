@@ -1,4 +1,7 @@
-"""The protocols that ship, read whole. What is wrong is refused in one sentence that names the file and the key."""
+"""The protocols that ship, read whole.
+
+What is wrong is refused in one sentence that names the file and the key.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How a protocol or the formulary that is wrong is refused: in one sentence, naming file and key."""
+"""How a wrong protocol or formulary is refused: in one sentence, naming file and key."""
 
 from __future__ import annotations
 
