@@ -101,7 +101,7 @@ def _patient(script: Script) -> Iterator[Problem]:
             yield Problem(
                 NEEDS_VET,
                 "$.patient.age_months",
-                f"{row.drug} is not for an animal under {row.least_age_weeks:f} weeks; this is about "
+                f"{row.drug} is not for an animal under {row.least_age_weeks:f} weeks; it is about "
                 f"{plain(Fraction(int(weeks * 10), 10))}.",
                 row.source.text,
             )

@@ -1,0 +1,70 @@
+"""What is at work against pain, and when nothing is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from followup.domain.case import GivenInClinic, Patient
+from followup.domain.cover import cover_of
+from followup.domain.terms import Formulation, Species
+from followup.protocols.load_formulary import formulary
+from tests.recoveries import MELOXICAM_IN_CLINIC, at, clock, guinea_pig, meloxicam, plan_of
+
+
+def spans(pieces) -> list[tuple[str, str]]:
+    return [(clock(each.starts), clock(each.ends)) for each in pieces]
+
+
+def test_the_label_course_covers_without_a_gap():
+    cover = plan_of(guinea_pig(home_medication=(meloxicam(),))).cover
+    assert spans(cover.intervals) == [
+        ("03-10 10:00", "03-11 10:00"),
+        ("03-11 10:00", "03-12 10:00"),
+        ("03-12 10:00", "03-13 10:00"),
+    ]
+    assert cover.gaps == ()
+
+
+def test_nothing_anywhere_has_no_cover_and_no_end_to_speak_of():
+    cover = plan_of(guinea_pig(given_in_clinic=(), home_medication=())).cover
+    assert (cover.intervals, cover.gaps) == ((), ())
+
+
+def test_a_dose_that_waits_for_waking_leaves_a_gap():
+    early = replace(MELOXICAM_IN_CLINIC, at=at("2025-03-10 05:30"))
+    cover = plan_of(guinea_pig(given_in_clinic=(early,), home_medication=(meloxicam(),))).cover
+    assert spans(cover.gaps) == [("03-11 05:30", "03-11 07:00")]
+
+
+def test_a_gap_between_the_end_of_surgery_and_the_first_dose_is_one():
+    cover = plan_of(guinea_pig(given_in_clinic=(), home_medication=(meloxicam(),))).cover
+    assert spans(cover.gaps) == [("03-10 10:30", "03-10 19:00")]
+
+
+@pytest.mark.parametrize(
+    ("species", "drug", "mg_per_kg", "formulation", "ends"),
+    [
+        ("guinea_pig", "buprenorphine", 0.05, "standard", "03-10 16:00"),  # 6 h
+        ("dog", "buprenorphine", 0.019, "standard", "03-10 13:00"),  # 3 h below 20 ug/kg
+        ("dog", "buprenorphine", 0.02, "standard", "03-10 15:00"),  # 5 h from there
+        ("dog", "buprenorphine", None, "standard", "03-10 13:00"),  # not written down: the shorter
+        ("cat", "buprenorphine", 0.24, "24_h", "03-11 10:00"),
+        ("rat", "buprenorphine", 1, "slow_release", "03-13 10:00"),
+        ("rabbit", "lidocaine", 2, "standard", "03-10 11:00"),
+        ("rabbit", "bupivacaine", 1, "standard", "03-10 14:00"),
+        ("rabbit", "carprofen", 4, "standard", "03-11 10:00"),
+    ],
+)
+def test_each_clinic_drug_works_for_its_shortest_time(species, drug, mg_per_kg, formulation, ends):
+    given = GivenInClinic(
+        drug, at("2025-03-10 10:00"), mg_per_kg=mg_per_kg, formulation=Formulation(formulation)
+    )
+    case = guinea_pig(patient=Patient(Species(species), 3000), given_in_clinic=(given,))
+    assert [clock(each.ends) for each in cover_of(case, (), formulary()).intervals] == [ends]
+
+
+def test_a_drug_that_stills_no_pain_covers_nothing():
+    case = guinea_pig(given_in_clinic=(GivenInClinic("maropitant", at("2025-03-10 10:00")),))
+    assert cover_of(case, (), formulary()).intervals == ()
