@@ -1,0 +1,126 @@
+"""The protocols that ship are whole; a broken one is refused in a sentence that names file and key."""
+
+from __future__ import annotations
+
+import pytest
+
+from followup.domain.terms import Question
+from followup.protocols.load import FOLDER, available, load, merged_text, names, parse
+from followup.protocols.load_formulary import FILE, formulary, parse_formulary
+from followup.protocols.merging import as_text, merge
+from followup.protocols.refusals import BadProtocol
+
+
+def test_two_protocols_ship():
+    assert names() == ("guinea_pig_castration", "rabbit_spay")
+    assert [each.pinned for each in available()] == [f"{name}@{load(name).version}" for name in names()]
+
+
+@pytest.mark.parametrize("name", names())
+def test_the_copy_that_a_plan_keeps_needs_no_other_file(name):
+    assert "extends" not in merged_text(name)
+    assert parse(merged_text(name)) == load(name)
+
+
+@pytest.mark.parametrize("name", names())
+def test_every_question_is_an_observation_key(name):
+    keys = {*Question, "wound", "last_ate_at", "last_faeces_at", "pain_signs", "weight_g", "text"}
+    assert {q for each in load(name).course.question_sets for q in each.questions} <= keys
+
+
+@pytest.mark.parametrize("name", names())
+def test_every_part_of_a_course_names_its_source(name):
+    course = load(name).course
+    sourced = [*course.question_sets, *course.restrictions, course.answer_within, course.feeding, course.weight_bands]
+    assert all(each.source.text for each in sourced)
+
+
+def test_every_row_of_the_formulary_names_its_source():
+    found = formulary()
+    limits = [limit for row in found.rows for limit in (*row.limits, *row.longer)]
+    assert all(each.source.text for each in (*found.rows, *limits, *found.never, *found.works))
+
+
+def test_a_child_takes_the_place_of_its_parents_same_code():
+    parent = {"a": 1, "t": {"x": 1, "y": 2}, "rows": [{"code": "one", "v": 1}, {"code": "two", "v": 2}]}
+    child = {"a": 2, "t": {"y": 3}, "rows": [{"code": "two", "v": 9}, {"code": "three", "v": 3}]}
+    assert merge(parent, child) == {
+        "a": 2,
+        "t": {"x": 1, "y": 3},
+        "rows": [{"code": "one", "v": 1}, {"code": "two", "v": 9}, {"code": "three", "v": 3}],
+    }
+
+
+def test_text_with_quotes_and_other_letters_survives():
+    text = as_text({"t": {"source": 'said "no" at 38 °C\\ and\nmore', "list": [1, 2.5, True]}})
+    assert 'said \\"no\\"' in text
+
+
+def broken(tmp_path, change) -> str:
+    """The sentence with which a changed copy of the guinea pig's protocol is refused."""
+    text = change(merged_text("guinea_pig_castration"))
+    (tmp_path / "guinea_pig_castration.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(BadProtocol) as refusal:
+        load("guinea_pig_castration", tmp_path)
+    return str(refusal.value)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "sentence"),
+    [
+        ("[protocol]", "[protocol", "guinea_pig_castration.toml: is not TOML"),
+        ('species = "guinea_pig"', 'species = "goat"', "protocol.species must be one of guinea_pig"),
+        ('name = "guinea_pig_castration"', 'name = "other"', "protocol.name is 'other'"),
+        ("version = 1", "version = 0", "protocol.version must be a whole number of at least 1"),
+        ("version = 1", "", "protocol.version is missing"),
+        ("early_hours = 4", "early_hours = nan", "answer_within.early_hours must be a finite number"),
+        ("monitor = 0.05", "monitor = 5", "weight_bands.monitor must be a share below 1"),
+        ("monitor = 0.05", "monitor = 0.12", "weight_bands.urgent must lie between"),
+        ('code = "soft_bedding"', 'code = "cotton_wool"', "restriction[2].code must be one of"),
+        ("meals_per_day = 5", "meals_per_day = 5\nsnacks = 2", "feeding.snacks is not a key"),
+        ('"breathing", "demeanour", "appetite"', '"breathing", "demeanour"', "'appetite' of 'core'"),
+        ('kind = "waking"', 'kind = "noon"', "kind must be one of evening"),
+        ("grams = [250, 1600]", "grams = [1600, 250]", "plausible_weight.grams must be two numbers"),
+    ],
+)
+def test_a_broken_protocol_is_refused_in_a_sentence(tmp_path, old, new, sentence):
+    said = broken(tmp_path, lambda text: text.replace(old, new, 1))
+    assert said.startswith("guinea_pig_castration.toml: ")
+    assert sentence in said
+    assert said.endswith(".")
+
+
+def test_a_missing_part_and_a_circle_are_refused(tmp_path):
+    (tmp_path / "a.toml").write_text('extends = ["_b"]', encoding="utf-8")
+    with pytest.raises(BadProtocol, match="a.toml: extends names '_b', which is not here"):
+        load("a", tmp_path)
+    (tmp_path / "_b.toml").write_text('extends = ["a"]', encoding="utf-8")
+    with pytest.raises(BadProtocol, match="leads back to 'a'"):
+        load("a", tmp_path)
+
+
+def test_an_unknown_protocol_is_said():
+    with pytest.raises(BadProtocol, match="'hamster_spay' is not here"):
+        load("hamster_spay")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "sentence"),
+    [
+        ("above = 0.6", "above = -1", "must be more than 0"),
+        ('drug = "meloxicam"', "", "drug is missing"),
+        ('mark = "M"', 'mark = "X"', "mark must be one of P, M, C, D"),
+        ("nsaids = [", "nsaids = [ 5,", "nsaids[0] must be words"),
+    ],
+)
+def test_a_broken_formulary_is_refused_in_a_sentence(old, new, sentence):
+    with pytest.raises(BadProtocol) as refusal:
+        parse_formulary(FILE.read_text(encoding="utf-8").replace(old, new, 1))
+    assert str(refusal.value).startswith("formulary.toml: ")
+    assert sentence in str(refusal.value)
+
+
+def test_every_part_that_ships_is_used():
+    parts = {path.stem for path in FOLDER.glob("_*.toml")}
+    text = "".join(path.read_text(encoding="utf-8") for path in FOLDER.glob("*.toml"))
+    assert {part for part in parts if f'"{part}"' not in text} == set()
