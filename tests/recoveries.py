@@ -1,4 +1,4 @@
-"""Invented recoveries to start a story from: one guinea pig, one rabbit, as a nurse would write them down."""
+"""Invented recoveries to start a story from: one guinea pig, one rabbit."""
 
 from __future__ import annotations
 
@@ -7,12 +7,12 @@ from dataclasses import replace
 from zoneinfo import ZoneInfo
 
 from followup.domain.case import Case, GivenInClinic, Patient, Prescription
-from followup.domain.compiled import CompiledPlan, ProblemKind
+from followup.domain.compiled import CompiledPlan
 from followup.domain.hours import OwnerHours
 from followup.domain.medicines import Prescribed, prescribe
 from followup.domain.plan import compile_plan
 from followup.domain.script import Script
-from followup.domain.terms import ClinicRoute, Procedure, Sex, Species
+from followup.domain.terms import ClinicRoute, ProblemKind, Procedure, Sex, Species
 from followup.protocols.load import load
 from followup.protocols.load_formulary import formulary
 
@@ -64,7 +64,7 @@ def rabbit(weight_g: float = 2400, **changes) -> Case:
     return replace(case, **changes)
 
 
-def meloxicam(mg_per_kg: float = 0.1, **changes) -> Prescription:
+def meloxicam(mg_per_kg: float | None = 0.1, **changes) -> Prescription:
     """Two days of the 0.5 mg/ml liquid, once a day."""
     asked = Prescription(
         "meloxicam",

@@ -51,7 +51,8 @@ class DoseRow:
     """One drug in one species.
 
     `every_hours`: the usual interval first, then others that are allowed.
-    `days_in_all` counts the clinic's dose. `proposed_mg_per_ml`: the strength of a proposal;
+    `days_in_all` counts the clinic's dose. `fresh_needs_vet`: where the clinic gave nothing.
+    `proposed_mg_per_ml`: the strength of a proposal;
     None: never proposed.
     """
 
@@ -67,6 +68,7 @@ class DoseRow:
     least_age_weeks: Decimal | None = None
     least_weight_g: Decimal | None = None
     off_label: bool = False
+    fresh_needs_vet: bool = False
     proposed_mg_per_ml: Decimal | None = None
 
 

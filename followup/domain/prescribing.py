@@ -189,8 +189,9 @@ def _nsaid(script: Script) -> Iterator[Problem]:
             MADE_HERE,
         )
     elif last_nsaid_in_clinic(case, script.formulary) is None:
+        row = script.row
         yield Problem(
-            WARNING,
+            NEEDS_VET if row is not None and row.fresh_needs_vet else WARNING,
             "$.given_in_clinic",
             f"The clinic gave no anti-inflammatory: {script.asked.drug} starts on going home.",
             MADE_HERE,

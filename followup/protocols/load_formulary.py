@@ -76,6 +76,7 @@ def _row(table: Table) -> DoseRow:
         least_age_weeks=table.decimal("least_age_weeks"),
         least_weight_g=table.decimal("least_weight_g"),
         off_label=table.yes_no("off_label") or False,
+        fresh_needs_vet=table.yes_no("fresh_needs_vet") or False,
         proposed_mg_per_ml=table.decimal("proposed_mg_per_ml"),
     )
     table.done()

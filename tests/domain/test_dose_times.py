@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import replace
 from decimal import Decimal
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -15,9 +16,19 @@ from followup.domain.bounds import HOUR
 from followup.domain.dose_times import CannotBeKept, FirstDose, dose_times, how_many, least_spacing
 from followup.domain.hours import Away, OwnerHours
 from followup.domain.terms import ProblemKind
-from tests.recoveries import LONDON, at, clock, found, guinea_pig, meloxicam, prescribed
+from tests.recoveries import (
+    LONDON,
+    MELOXICAM_IN_CLINIC,
+    at,
+    clock,
+    found,
+    guinea_pig,
+    meloxicam,
+    prescribed,
+)
 
-WEEK = frozenset(range(7))
+YEAR = (dt.datetime.fromisoformat("2026-03-01"), dt.datetime.fromisoformat("2026-11-10"))
+"""Holds both clock changes of every zone below."""
 
 
 def times_of(asked, case) -> list[str]:
@@ -51,7 +62,7 @@ def test_nothing_given_in_clinic_starts_at_home_with_a_warning(home, first):
 
 
 def test_a_dose_in_the_night_waits_for_waking_and_is_never_earlier():
-    clinic = replace(guinea_pig().given_in_clinic[0], at=at("2025-03-10 05:30"))
+    clinic = replace(MELOXICAM_IN_CLINIC, at=at("2025-03-10 05:30"))
     result = prescribed(meloxicam(), guinea_pig(given_in_clinic=(clinic,)))
     first = result.medicine.doses[0]
     assert (clock(first.not_before), clock(first.at)) == ("03-11 05:30", "03-11 07:00")
@@ -91,13 +102,15 @@ def test_half_an_interval_before_the_next_ends_a_dose_early_in_the_spring_night(
 
 def test_twice_a_day_keeps_the_first_clock_time_where_both_are_awake():
     hours = OwnerHours(LONDON, wakes=dt.time(7), sleeps=dt.time(23))
-    clinic = replace(guinea_pig().given_in_clinic[0], at=at("2025-03-10 09:00"))
+    clinic = replace(MELOXICAM_IN_CLINIC, at=at("2025-03-10 09:00"))
     case = guinea_pig(hours=hours, given_in_clinic=(clinic,))
     assert times_of(meloxicam(every_hours=12, days=1), case) == ["03-11 09:00", "03-11 21:00"]
 
 
 def test_twice_a_day_goes_to_waking_where_one_is_asleep_and_the_gap_is_said():
-    result = prescribed(meloxicam(every_hours=12, days=1), guinea_pig())  # 10:00, and 22:00 is asleep
+    result = prescribed(
+        meloxicam(every_hours=12, days=1), guinea_pig()
+    )  # 10:00, and 22:00 is asleep
     assert [clock(d.at) for d in result.medicine.doses] == ["03-11 19:00", "03-12 07:00"]
     assert any("9.0 hours longer" in p.message for p in result.problems)
 
@@ -124,22 +137,24 @@ def test_other_intervals_are_refused(every):
 
 
 @pytest.mark.parametrize(
-    ("days", "every", "doses"), [(2, "24", 2), (2, "12", 4), (1, "8", 3), (3, "48", 2), (60, "72", 20)]
+    ("days", "every", "doses"),
+    [(2, "24", 2), (2, "12", 4), (1, "8", 3), (3, "48", 2), (60, "72", 20)],
 )
 def test_doses_are_days_by_interval_rounded_up(days, every, doses):
     assert how_many(days, Decimal(every)) == doses
 
 
 @given(
-    zone=st.sampled_from(["Europe/London", "America/New_York", "Australia/Lord_Howe", "Asia/Kathmandu"]),
-    start=st.datetimes(dt.datetime(2026, 3, 1), dt.datetime(2026, 11, 10)),
-    wakes=st.integers(4, 11),
-    awake=st.integers(8, 20),
+    zone=st.sampled_from(
+        ["Europe/London", "America/New_York", "Australia/Lord_Howe", "Asia/Kathmandu"]
+    ),
+    start=st.datetimes(*YEAR),
+    waking=st.tuples(st.integers(4, 11), st.integers(8, 20)),
     every=st.sampled_from(["8", "12", "24", "48"]),
     away=st.tuples(st.sets(st.integers(0, 6), max_size=5), st.integers(0, 23), st.integers(1, 8)),
 )
-def test_doses_are_never_too_close_never_asleep_and_never_early(zone, start, wakes, awake, every, away):
-    days, from_hour, length = away
+def test_doses_are_never_too_close_never_asleep_and_never_early(zone, start, waking, every, away):
+    (wakes, awake), (days, from_hour, length) = waking, away
     hours = OwnerHours(
         ZoneInfo(zone),
         wakes=dt.time(wakes),
@@ -155,6 +170,6 @@ def test_doses_are_never_too_close_never_asleep_and_never_early(zone, start, wak
     for one in times:
         assert hours.there(one.at)
         assert one.not_before <= one.at < one.give_until
-    for one, two in zip(times, times[1:], strict=False):
+    for one, two in pairwise(times):
         assert two.at - one.at >= least_spacing(Decimal(every))
         assert one.give_until < two.at

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
@@ -22,7 +23,15 @@ from followup.domain.dosing import (
 )
 from followup.domain.exact import exact
 from followup.domain.terms import Caution, Form, HomeRoute, Jurisdiction, ProblemKind, Species
-from tests.recoveries import at, found, guinea_pig, meloxicam, prescribed, rabbit
+from tests.recoveries import (
+    MELOXICAM_IN_CLINIC,
+    at,
+    found,
+    guinea_pig,
+    meloxicam,
+    prescribed,
+    rabbit,
+)
 
 REFUSED, NEEDS_VET, WARNING = ProblemKind.REFUSED, ProblemKind.NEEDS_VET, ProblemKind.WARNING
 
@@ -47,7 +56,15 @@ def test_an_amount_goes_to_the_nearest_mark(amount, step, limits, delivered):
 
 @pytest.mark.parametrize(
     ("size", "mark"),
-    [("1", "0.01"), ("2", "0.1"), ("2.5", "0.1"), ("3", "0.1"), ("5", "0.2"), ("10", "0.5"), ("20", "1")],
+    [
+        ("1", "0.01"),
+        ("2", "0.1"),
+        ("2.5", "0.1"),
+        ("3", "0.1"),
+        ("5", "0.2"),
+        ("10", "0.5"),
+        ("20", "1"),
+    ],
 )
 def test_each_syringe_has_its_marks(size, mark):
     assert mark_of(Decimal(size)) == Decimal(mark)
@@ -66,7 +83,9 @@ def test_the_smallest_syringe_that_holds_the_dose(largest, size):
 
 
 def test_what_is_dispensed_is_a_tenth_more_rounded_up():
-    assert total_ml([Fraction("0.36"), Fraction("0.18"), Fraction("0.18")]) == Fraction("0.8")  # 0.792
+    assert total_ml([Fraction("0.36"), Fraction("0.18"), Fraction("0.18")]) == Fraction(
+        "0.8"
+    )  # 0.792
     assert total_ml([]) == 0
     assert total_tablets([Fraction("0.5"), Fraction("0.5"), Fraction("0.5")]) == 2
 
@@ -94,17 +113,22 @@ def test_rounding_is_within_half_a_mark_or_kept_below_a_limit(amount, size, shar
     every_hours=st.sampled_from([12, 24]),
     size=st.sampled_from([None, 1, 2, 5]),
 )
-def test_no_day_delivers_more_than_the_hard_limit(weight_g, hundredths, strength, every_hours, size):
+def test_no_day_delivers_more_than_the_hard_limit(
+    weight_g, hundredths, strength, every_hours, size
+):
     asked = meloxicam(
         hundredths / 100, mg_per_ml=strength, every_hours=every_hours, days=3, syringe_ml=size
     )
     case = guinea_pig(weight_g)
     medicine = prescribed(asked, case).medicine
-    days: dict = {}
+    days: dict[dt.date, Fraction] = {}
     for dose in medicine.doses:
+        assert dose.ml is not None
+        assert dose.mg is not None
         day = case.hours.local(dose.at).date()
         days[day] = days.get(day, 0) + exact(dose.ml) * exact(strength) * 1000 / weight_g
         error = abs(exact(dose.ml) - exact(dose.mg) / exact(strength))
+        assert medicine.graduation_ml is not None
         assert error <= exact(medicine.graduation_ml)
         assert dose.ml > 0
     assert all(amount <= 2 for amount in days.values())  # mg/kg a day, guinea pig
@@ -122,8 +146,13 @@ def test_no_day_delivers_more_than_the_hard_limit(weight_g, hundredths, strength
     ],
 )
 def test_guinea_pig_limits_are_passed_above_the_value_itself(mg_per_kg, kind):
-    problems = [p for p in prescribed(meloxicam(mg_per_kg)).problems if p.path.endswith("mg_per_kg")]
-    assert max((p.kind for p in problems), key=[WARNING, NEEDS_VET, REFUSED].index, default=None) == kind
+    problems = [
+        p for p in prescribed(meloxicam(mg_per_kg)).problems if p.path.endswith("mg_per_kg")
+    ]
+    assert (
+        max((p.kind for p in problems), key=[WARNING, NEEDS_VET, REFUSED].index, default=None)
+        == kind
+    )
 
 
 @pytest.mark.parametrize(
@@ -196,7 +225,9 @@ def cat(**changes):
     [("paracetamol", cat()), ("carprofen", cat()), ("ibuprofen", rabbit()), ("permethrin", cat())],
 )
 def test_what_poisons_a_species_is_refused(drug, case):
-    assert "$.home_medication[0].drug" in found(prescribed(meloxicam(drug=drug), case).problems, REFUSED)
+    assert "$.home_medication[0].drug" in found(
+        prescribed(meloxicam(drug=drug), case).problems, REFUSED
+    )
 
 
 @pytest.mark.parametrize(
@@ -204,9 +235,14 @@ def test_what_poisons_a_species_is_refused(drug, case):
     [(0.2, "eu_uk", False), (0.3, "eu_uk", True), (0.2, "us", True)],
 )
 def test_a_cat_gets_nothing_by_mouth_after_a_large_injection(mg_per_kg, jurisdiction, refused):
-    injection = replace(guinea_pig().given_in_clinic[0], mg_per_kg=mg_per_kg)
+    injection = replace(MELOXICAM_IN_CLINIC, mg_per_kg=mg_per_kg)
     case = cat(given_in_clinic=(injection,), jurisdiction=Jurisdiction(jurisdiction))
     assert bool(found(prescribed(meloxicam(0.05), case).problems, REFUSED)) is refused
+
+
+def test_a_cats_course_without_an_injection_needs_a_vet():
+    fresh = prescribed(meloxicam(0.05), cat(given_in_clinic=()))
+    assert "$.given_in_clinic" in found(fresh.problems, NEEDS_VET)
 
 
 @pytest.mark.parametrize("caution", list(Caution))
@@ -215,7 +251,9 @@ def test_each_caution_stops_an_nsaid_until_a_vet_confirms(caution):
     assert "$.patient.cautions" in found(prescribed(meloxicam(), case).problems, NEEDS_VET)
 
 
-@pytest.mark.parametrize(("age_months", "asked"), [(0.9, True), (0.92, False)])  # 3.91, 4.0002 weeks
+@pytest.mark.parametrize(
+    ("age_months", "asked"), [(0.9, True), (0.92, False)]
+)  # 3.91, 4.0002 weeks
 def test_under_four_weeks_a_guinea_pig_needs_a_vet(age_months, asked):
     case = guinea_pig(patient=replace(guinea_pig().patient, age_months=age_months))
     paths = found(prescribed(meloxicam(), case).problems, NEEDS_VET)
@@ -229,7 +267,9 @@ def test_a_guinea_pigs_course_counts_the_clinics_dose(days, kind):
 
 
 def test_an_unusual_strength_names_the_unit():
-    [problem] = [p for p in prescribed(meloxicam(mg_per_ml=5)).problems if p.path.endswith("mg_per_ml")]
+    [problem] = [
+        p for p in prescribed(meloxicam(mg_per_ml=5)).problems if p.path.endswith("mg_per_ml")
+    ]
     assert problem.kind is WARNING
     assert "mg/ml" in problem.message
 
@@ -246,7 +286,9 @@ def test_tablets_go_to_the_nearest_part_and_whole_ones_are_dispensed():
     medicine = prescribed(asked, dog).medicine  # 0.7 mg → 0.5 tablets of 1 mg in halves
     assert [dose.tablets for dose in medicine.doses] == [Decimal("0.5")] * 3
     assert medicine.total_tablets == 2
-    assert "$.home_medication[0].mg_per_tablet" in found(prescribed(asked, dog).problems, WARNING)  # 28.6 %
+    assert "$.home_medication[0].mg_per_tablet" in found(
+        prescribed(asked, dog).problems, WARNING
+    )  # 28.6 %
 
 
 def test_a_tablet_that_is_far_too_large_is_refused():
@@ -256,7 +298,13 @@ def test_a_tablet_that_is_far_too_large_is_refused():
 
 def test_a_fixed_amount_is_given_as_it_was_written():
     asked = meloxicam(
-        None, drug="simethicone", form=Form.FIXED, mg_per_ml=None, fixed_amount=0.5, fixed_unit="ml", days=1
+        None,
+        drug="simethicone",
+        form=Form.FIXED,
+        mg_per_ml=None,
+        fixed_amount=0.5,
+        fixed_unit="ml",
+        days=1,
     )
     medicine = prescribed(asked).medicine
     assert [dose.fixed for dose in medicine.doses] == ["0.5 ml"]

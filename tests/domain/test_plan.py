@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -28,10 +29,14 @@ def asked_at(case, until_day=14) -> list[str]:
 
 @pytest.mark.parametrize("case", [guinea_pig(), rabbit()])
 def test_a_small_mammal_is_asked_about_thirteen_times_in_fourteen_days(case):
-    kinds = [(each.day, each.kind.value) for each in plan_of(replace(case, discharged_at=at("2025-03-10 16:00"))).check_ins]
+    kinds = [
+        (each.day, each.kind.value)
+        for each in plan_of(replace(case, discharged_at=at("2025-03-10 16:00"))).check_ins
+    ]
     assert kinds == [
-        (0, "evening"), (0, "bedtime"), (1, "waking"), (1, "evening"), (2, "waking"), (2, "evening"),
-        (3, "evening"), (4, "evening"), (5, "evening"), (7, "evening"), (10, "evening"), (12, "evening"),
+        (0, "evening"), (0, "bedtime"), (1, "waking"), (1, "evening"), (2, "waking"),
+        (2, "evening"), (3, "evening"), (4, "evening"), (5, "evening"), (7, "evening"),
+        (10, "evening"), (12, "evening"),
         (14, "outcome"),
     ]  # fmt: skip
 
@@ -42,9 +47,15 @@ def test_a_plan_with_the_label_course_has_nothing_against_it():
 
 def test_check_ins_keep_the_wall_clock_through_a_clock_change():
     case = guinea_pig(
-        surgery_ended_at=at("2025-03-28 10:30"), discharged_at=at("2025-03-28 16:30"), given_in_clinic=()
+        surgery_ended_at=at("2025-03-28 10:30"),
+        discharged_at=at("2025-03-28 16:30"),
+        given_in_clinic=(),
     )
-    times = [each.at.astimezone(LONDON).time() for each in plan_of(case).check_ins if each.kind is CheckInKind.EVENING]
+    times = [
+        each.at.astimezone(LONDON).time()
+        for each in plan_of(case).check_ins
+        if each.kind is CheckInKind.EVENING
+    ]
     assert set(times) == {dt.time(18, 30)}
 
 
@@ -76,12 +87,16 @@ def test_home_on_a_day_without_a_check_in_still_has_one():
 
 
 def test_a_check_in_in_an_absence_moves_to_its_end():
-    hours = OwnerHours(LONDON, away=(Away(frozenset({1}), dt.time(17), dt.time(20)),))  # Tuesday, day 1
+    hours = OwnerHours(
+        LONDON, away=(Away(frozenset({1}), dt.time(17), dt.time(20)),)
+    )  # Tuesday, day 1
     assert asked_at(guinea_pig(hours=hours), until_day=1)[-1] == "03-11 20:00"
 
 
 def test_two_closer_than_two_hours_become_one_the_later_with_all_questions():
-    hours = OwnerHours(LONDON, away=(Away(frozenset({0}), dt.time(18), dt.time(19)),))  # Monday, day 0
+    hours = OwnerHours(
+        LONDON, away=(Away(frozenset({0}), dt.time(18), dt.time(19)),)
+    )  # Monday, day 0
     plan = plan_of(guinea_pig(hours=hours))  # 18:30 → 19:00, and 20:45 is 1 h 45 later
     first = plan.check_ins[0]
     assert (clock(first.at), first.kind) == ("03-10 20:45", CheckInKind.BEDTIME)
@@ -116,7 +131,9 @@ def test_an_answer_is_due_in_four_hours_at_first_and_a_day_later_on():
 
 def test_a_due_time_at_sleep_itself_is_asleep():
     hours = OwnerHours(LONDON, sleeps=dt.time(22, 30))
-    due = {clock(each.at): clock(each.answer_by) for each in plan_of(guinea_pig(hours=hours)).check_ins}
+    due = {
+        clock(each.at): clock(each.answer_by) for each in plan_of(guinea_pig(hours=hours)).check_ins
+    }
     assert due["03-10 18:30"] == "03-11 07:00"
 
 
@@ -129,11 +146,20 @@ def questions_on(case, day, kind="evening") -> set[str]:
     }
 
 
-CORE = {"appetite", "last_ate_at", "faeces", "last_faeces_at", "demeanour", "wound", "worried", "text"}
+CORE = {
+    "appetite",
+    "last_ate_at",
+    "faeces",
+    "last_faeces_at",
+    "demeanour",
+    "wound",
+    "worried",
+    "text",
+}
 FIRST = {"warmth", "wound.bleeding", "breathing", "urine"}
 WHOLE_WOUND = {
-    "wound.edges", "wound.redness", "wound.swelling", "wound.discharge", "wound.bleeding", "wound.smell",
-    "wound.interference",
+    "wound.edges", "wound.redness", "wound.swelling", "wound.discharge", "wound.bleeding",
+    "wound.smell", "wound.interference",
 }  # fmt: skip
 
 
@@ -158,9 +184,14 @@ def test_the_groin_is_asked_every_time_unless_the_ring_was_closed():
 
 def test_home_scales_add_weights():
     case = guinea_pig(discharge=DischargeCard(home_scales=True))
-    weighed = [(each.day, each.kind.value) for each in plan_of(case).check_ins if "weight_g" in each.questions]
+    weighed = [
+        (each.day, each.kind.value)
+        for each in plan_of(case).check_ins
+        if "weight_g" in each.questions
+    ]
     assert weighed == [
-        (1, "waking"), (2, "waking"), (3, "evening"), (5, "evening"), (7, "evening"), (10, "evening"),
+        (1, "waking"), (2, "waking"), (3, "evening"), (5, "evening"), (7, "evening"),
+        (10, "evening"),
     ]  # fmt: skip
     assert not any("weight_g" in each.questions for each in plan_of(guinea_pig()).check_ins)
 
@@ -188,7 +219,9 @@ def test_what_a_boar_and_a_doe_must_not_do():
         "soft_bedding": "03-13 12:00",
         "kept_apart_from_entire_females": "04-21 12:00",
     }
-    assert "kept_apart_from_entire_females" not in {each.what for each in plan_of(rabbit()).restrictions}
+    assert "kept_apart_from_entire_females" not in {
+        each.what for each in plan_of(rabbit()).restrictions
+    }
 
 
 # What stands against a plan ----------------------------------------------------------------------
@@ -241,7 +274,9 @@ def test_a_grazer_not_known_to_have_eaten_since_surgery_needs_a_vet(ate):
 
 
 def test_eating_at_the_end_of_surgery_counts():
-    assert plan_of(replace(NORMAL, last_ate_before_discharge_at=at("2025-03-10 10:30"))).problems == ()
+    assert (
+        plan_of(replace(NORMAL, last_ate_before_discharge_at=at("2025-03-10 10:30"))).problems == ()
+    )
 
 
 @pytest.mark.parametrize(("celsius", "asked"), [(37.8, True), (37.9, False), (None, False)])
@@ -252,11 +287,15 @@ def test_a_cold_patient_needs_a_vet(celsius, asked):
 
 def test_an_nsaid_for_a_patient_that_eats_nothing_needs_a_vet():
     refuses = DischargeCard(appetite="none")
-    assert found(plan_of(replace(NORMAL, discharge=refuses)).problems, NEEDS_VET) == ["$.discharge.appetite"]
+    assert found(plan_of(replace(NORMAL, discharge=refuses)).problems, NEEDS_VET) == [
+        "$.discharge.appetite"
+    ]
     assert plan_of(replace(NORMAL, discharge=refuses, home_medication=())).problems == ()
 
 
-@pytest.mark.parametrize(("weight_g", "asked"), [(0.9, True), (249, True), (250, False), (1600, False), (1601, True)])
+@pytest.mark.parametrize(
+    ("weight_g", "asked"), [(0.9, True), (249, True), (250, False), (1600, False), (1601, True)]
+)
 def test_a_weight_outside_the_plausible_range_is_asked_about(weight_g, asked):
     case = replace(NORMAL, patient=replace(NORMAL.patient, weight_g=weight_g))
     plan = plan_of(case)
@@ -312,5 +351,5 @@ def test_no_owner_is_asked_asleep_away_too_soon_or_twice_in_two_hours(home, wake
         assert each.at >= case.discharged_at + HOUR / 2
         assert each.answer_by > each.at
         assert hours.awake(each.answer_by)
-    for one, two in zip(moments, moments[1:], strict=False):
+    for one, two in pairwise(moments):
         assert two.at - one.at >= 2 * HOUR

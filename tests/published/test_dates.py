@@ -1,6 +1,7 @@
 """Days of review, sign-off and keeping apart.
 
-P: practice discharge sheets: wound looked at on day 3 and day 10, closing on day 14; the day of surgery is day 0.
+P: practice discharge sheets: wound looked at on day 3 and day 10, closing on day 14;
+the day of surgery is day 0.
 D: 42 days apart from entire females; P: conception recorded 36 days after castration.
 """
 

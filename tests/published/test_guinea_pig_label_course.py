@@ -1,6 +1,7 @@
 """The label's course of meloxicam 0.5 mg/ml in guinea pigs.
 
-M: EU and UK product information: 0.2 mg/kg on the day of surgery, then 0.1 mg/kg once a day; 3 doses in all.
+M: EU and UK product information: 0.2 mg/kg on the day of surgery, then 0.1 mg/kg once a
+day; 3 doses in all.
 """
 
 from __future__ import annotations

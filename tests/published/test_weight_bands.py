@@ -1,7 +1,7 @@
 """Weights at which somebody looks.
 
-P: laboratory policies: inform the vet at -10 %, hard limit at -20 %. D: bands of 5, 10 and 15 %, reached at the
-value itself: 900 g gives 855, 810 and 765 g.
+P: laboratory policies: inform the vet at -10 %, hard limit at -20 %. D: bands of 5, 10 and 15 %,
+reached at the value itself: 900 g gives 855, 810 and 765 g.
 """
 
 from __future__ import annotations
