@@ -73,9 +73,7 @@ class Patience:
 class Embedded:
     """A worker of a few threads, Beat, and a watch over Beat."""
 
-    def __init__(
-        self, app: Celery, *, threads: int, last_tick: LastTick | None, late: float
-    ) -> None:
+    def __init__(self, app: Celery, *, threads: int, last_tick: LastTick | None, late: float) -> None:
         """`late` is how many seconds without a tick are too many."""
         self.app = app
         # WorkController and not the command line's Worker: no signal handlers, no banner.

@@ -43,9 +43,7 @@ WEB_CONCURRENCY = env.int("WEB_CONCURRENCY", default=1)
 
 # --- keys ----------------------------------------------------------------------------------------
 SECRET_KEY_GIVEN, LINK_KEYS_GIVEN = "SECRET_KEY" in env.ENVIRON, "LINK_KEYS" in env.ENVIRON
-KEYS = read_keys(
-    DATA_DIR, secret=env.str("SECRET_KEY", default=""), link=env.str("LINK_KEYS", default="")
-)
+KEYS = read_keys(DATA_DIR, secret=env.str("SECRET_KEY", default=""), link=env.str("LINK_KEYS", default=""))
 SECRET_KEY = KEYS.secret
 LINK_KEYS = KEYS.link
 """Numbered keys of owners' links. The highest number signs; the others still open old links."""
@@ -94,11 +92,7 @@ TEMPLATES = [
 ]
 
 # --- what is kept, and where ---------------------------------------------------------------------
-DATABASES = {
-    "default": database(
-        env.str("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'followup.sqlite3'}")
-    )
-}
+DATABASES = {"default": database(env.str("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'followup.sqlite3'}"))}
 if TESTING:
     # A file and not memory: threads of a test wait for each other as they do in a practice.
     DATABASES["default"]["TEST"] = {"NAME": str(DATA_DIR / "test.sqlite3")}

@@ -1,0 +1,39 @@
+"""Records of a recovery: one file each, with the questions that are asked of it."""
+
+from __future__ import annotations
+
+from followup.models.channel import Channel
+from followup.models.check_in import CheckIn
+from followup.models.dose import Dose
+from followup.models.event import Event
+from followup.models.flag import Flag
+from followup.models.heartbeat import Heartbeat
+from followup.models.message import Message, SendAttempt
+from followup.models.photo import Photo
+from followup.models.plan import Plan
+from followup.models.protocol_version import ProtocolVersion
+from followup.models.recipient import Recipient
+from followup.models.reply import Observation, Reply
+from followup.models.review import WoundReview
+from followup.models.task import Task
+from followup.models.verdict import Verdict
+
+__all__ = [
+    "Channel",
+    "CheckIn",
+    "Dose",
+    "Event",
+    "Flag",
+    "Heartbeat",
+    "Message",
+    "Observation",
+    "Photo",
+    "Plan",
+    "ProtocolVersion",
+    "Recipient",
+    "Reply",
+    "SendAttempt",
+    "Task",
+    "Verdict",
+    "WoundReview",
+]

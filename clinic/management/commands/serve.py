@@ -61,9 +61,7 @@ class Command(BaseCommand):
         server = self.listen(host, port)
         address = preparing.address(host, server.effective_port)
         if not settings.PUBLIC_URL_GIVEN:
-            settings.PUBLIC_URL = (
-                address  # before any thread: what owners are sent is what we serve
-            )
+            settings.PUBLIC_URL = address  # before any thread: what owners are sent is what we serve
         embedded = Embedded(
             celery_app,
             threads=settings.EMBEDDED_THREADS,
