@@ -75,12 +75,8 @@ def file(**changes) -> dict[str, object]:
 
 
 WHOLE = guinea_pig(
-    patient=replace(
-        guinea_pig().patient, cautions=frozenset({Caution.ON_STEROID, Caution.NURSING})
-    ),
-    hours=OwnerHours(
-        LONDON, dt.time(6, 30), dt.time(1), (Away(frozenset({0, 4}), dt.time(20), dt.time(4)),)
-    ),
+    patient=replace(guinea_pig().patient, cautions=frozenset({Caution.ON_STEROID, Caution.NURSING})),
+    hours=OwnerHours(LONDON, dt.time(6, 30), dt.time(1), (Away(frozenset({0, 4}), dt.time(20), dt.time(4)),)),
     home_medication=(
         meloxicam(first_mg_per_kg=0.2, syringe_ml=1, prescribed_by="A. Vet"),
         Prescription("simethicone", 12, 3, Form.FIXED, fixed_amount=0.5, fixed_unit="ml"),
@@ -114,9 +110,7 @@ def test_a_case_reads_back_the_same_and_keeps_the_format(case: Case):
     assert read_case(values) == case
 
 
-@pytest.mark.parametrize(
-    "case", [guinea_pig(), rabbit(), WHOLE, guinea_pig(home_medication=(meloxicam(3),))]
-)
+@pytest.mark.parametrize("case", [guinea_pig(), rabbit(), WHOLE, guinea_pig(home_medication=(meloxicam(3),))])
 def test_a_plan_reads_back_the_same_and_keeps_the_format(case: Case):
     plan = plan_of(case)
     values = through_text(plan_json(plan, LONDON))
@@ -134,9 +128,7 @@ def test_a_tablet_plan_keeps_the_format():
 
 def test_times_are_printed_in_the_owners_zone():
     values = through_text(plan_json(plan_of(guinea_pig()), LONDON))
-    apart = [
-        each["until"] for each in values["restrictions"] if each["what"].startswith("kept_apart")
-    ]
+    apart = [each["until"] for each in values["restrictions"] if each["what"].startswith("kept_apart")]
     assert apart == ["2025-04-21T12:00:00+01:00"]
 
 
@@ -154,9 +146,7 @@ SEEN = Observation(
     pain_signs=frozenset(),
     vomits=0,
     weight_g=880,
-    dose=DoseReport(
-        "meloxicam", DoseOutcome.WENT_WRONG, at("2025-03-11 07:00"), ml=0.3, route_wrong=True
-    ),
+    dose=DoseReport("meloxicam", DoseOutcome.WENT_WRONG, at("2025-03-11 07:00"), ml=0.3, route_wrong=True),
     other_medicine=OtherMedicine("a piece of aspirin", "half"),
     text="he looks sad",
 )
@@ -169,17 +159,13 @@ def test_an_observation_reads_back_the_same_and_keeps_the_format():
 
 
 @given(
-    answers=st.fixed_dictionaries(
-        {}, optional={q: st.sampled_from(words) for q, words in ANSWERS.items()}
-    ),
+    answers=st.fixed_dictionaries({}, optional={q: st.sampled_from(words) for q, words in ANSWERS.items()}),
     signs=st.none() | st.frozensets(st.sampled_from(list(PainSign))),
     not_sure=st.frozensets(st.sampled_from(list(Unsure))),
     died=st.booleans(),
 )
 def test_every_answer_survives(answers, signs, not_sure, died):
-    seen = Observation(
-        at("2025-03-11 07:40"), answers=answers, pain_signs=signs, not_sure=not_sure, died=died
-    )
+    seen = Observation(at("2025-03-11 07:40"), answers=answers, pain_signs=signs, not_sure=not_sure, died=died)
     assert read_observation(through_text(observation_json(seen))) == seen
 
 
@@ -269,11 +255,7 @@ def test_a_drug_is_kept_in_lower_case():
         (file(home_medication=[{**DOSE, "form": "tablet"}]), "$.home_medication[0].mg_per_tablet"),
         (file(home_medication=[{**DOSE, "drug": " "}]), "$.home_medication[0].drug"),
         (
-            file(
-                home_medication=[
-                    {**DOSE, "form": "fixed", "fixed_amount": 1, "fixed_unit": "spoon"}
-                ]
-            ),
+            file(home_medication=[{**DOSE, "form": "fixed", "fixed_amount": 1, "fixed_unit": "spoon"}]),
             "$.home_medication[0].fixed_unit",
         ),
         (
@@ -312,11 +294,7 @@ def test_a_drug_is_kept_in_lower_case():
             "$.observations[0].vomits_since_last",
         ),
         (
-            file(
-                observations=[
-                    {"at": "2025-03-10T18:00:00Z", "dose": {"drug": "x", "outcome": "ok"}}
-                ]
-            ),
+            file(observations=[{"at": "2025-03-10T18:00:00Z", "dose": {"drug": "x", "outcome": "ok"}}]),
             "$.observations[0].dose.outcome",
         ),
         (file(now="2025-03-10T16:00:00Z"), "$.now"),
@@ -329,10 +307,13 @@ def test_what_is_wrong_is_named_by_its_path(values, path):
     assert str(refusal.value).startswith(f"{path}: ")
 
 
+def test_home_at_the_end_of_surgery_itself_is_read():
+    case = read_case(file(discharged_at="2025-03-10T10:30:00Z"))
+    assert case.discharged_at == case.surgery_ended_at
+
+
 def test_exactly_three_times_off_is_still_read():
-    assert read_case_file(
-        file(observations=[{"at": "2025-03-10T18:00:00Z", "weight_g": 2700}])
-    ).observations
+    assert read_case_file(file(observations=[{"at": "2025-03-10T18:00:00Z", "weight_g": 2700}])).observations
 
 
 @pytest.mark.parametrize("text", ["", "{", '{"weight_g": NaN}', "[1, -Infinity]", "[" * 100_000])

@@ -64,11 +64,11 @@ class Draft:
 def _rounded(draft: Draft, mg_per_unit: Fraction, step: Fraction) -> Iterator[Rounded]:
     """Each dose in ml or tablets, to whole steps; a dose of none is refused."""
     days = Counter(draft.day(index) for index in range(len(draft.times)))
+    most_a_day = max(days.values(), default=1)  # the same amount has the same volume every day
     fresh = not draft.script.clinic_gave_or_unknown()
     to_units = draft.kg() / mg_per_unit
     for index, amount in enumerate(draft.per_kg):
-        loading = fresh and draft.day(index) == draft.day(0)
-        limits = limits_kept(draft.script, days[draft.day(index)], loading=loading)
+        limits = limits_kept(draft.script, most_a_day, loading=fresh and index == 0)
         yield to_steps(amount * to_units, step, [limit * to_units for limit in limits])
 
 
@@ -108,8 +108,7 @@ def _liquid(draft: Draft) -> Medicine:
     rounded = list(_rounded(draft, strength, exact(mark)))
     _check_volumes(draft, rounded, size, largest)
     doses = tuple(
-        replace(_dose(draft, index, each, strength), ml=decimal(each.amount))
-        for index, each in enumerate(rounded)
+        replace(_dose(draft, index, each, strength), ml=decimal(each.amount)) for index, each in enumerate(rounded)
     )
     return replace(
         _medicine(draft),
@@ -121,23 +120,15 @@ def _liquid(draft: Draft) -> Medicine:
     )
 
 
-def _check_volumes(
-    draft: Draft, rounded: Sequence[Rounded], size: Decimal, largest: Fraction
-) -> None:
+def _check_volumes(draft: Draft, rounded: Sequence[Rounded], size: Decimal, largest: Fraction) -> None:
     if not rounded:
         return
     better = smallest_syringe(largest)
-    advice = (
-        f"; a {better:f} ml syringe is better" if better != size else "; a weaker liquid is better"
-    )
+    advice = f"; a {better:f} ml syringe is better" if better != size else "; a weaker liquid is better"
     if any(each.amount <= 0 for each in rounded):
-        draft.say(
-            REFUSED, "syringe_ml", f"A dose is nearest to zero on a {size:f} ml syringe{advice}."
-        )
+        draft.say(REFUSED, "syringe_ml", f"A dose is nearest to zero on a {size:f} ml syringe{advice}.")
     elif min(each.exact_steps for each in rounded) < FEWEST_MARKS:
-        draft.say(
-            WARNING, "syringe_ml", f"A dose is under two marks of a {size:f} ml syringe{advice}."
-        )
+        draft.say(WARNING, "syringe_ml", f"A dose is under two marks of a {size:f} ml syringe{advice}.")
     worst = max(abs(each.error) for each in rounded)
     if worst > LIQUID_ERROR:
         draft.say(
@@ -146,11 +137,7 @@ def _check_volumes(
             f"Rounding to the marks changes a dose by {plain(worst * 100)} %{advice}.",
         )
     if largest > exact(size):
-        advice = (
-            f"; a {better:f} ml syringe is better"
-            if better != size
-            else "; a stronger liquid is better"
-        )
+        advice = f"; a {better:f} ml syringe is better" if better != size else "; a stronger liquid is better"
         draft.say(
             WARNING,
             "syringe_ml",
@@ -163,9 +150,7 @@ def _tablet(draft: Draft) -> Medicine:
     strength = exact(_needed(asked.mg_per_tablet))
     rounded = list(_rounded(draft, strength, Fraction(1, asked.tablet_parts)))
     if any(each.amount <= 0 for each in rounded):
-        draft.say(
-            REFUSED, "mg_per_tablet", "A dose is nearest to no tablet at all; use a smaller tablet."
-        )
+        draft.say(REFUSED, "mg_per_tablet", "A dose is nearest to no tablet at all; use a smaller tablet.")
     elif any(abs(each.error) > TABLET_ERROR for each in rounded):
         worst = max(abs(each.error) for each in rounded)
         draft.say(
@@ -174,8 +159,7 @@ def _tablet(draft: Draft) -> Medicine:
             f"Rounding to parts of a tablet changes a dose by {plain(worst * 100)} %.",
         )
     doses = tuple(
-        replace(_dose(draft, index, each, strength), tablets=decimal(each.amount))
-        for index, each in enumerate(rounded)
+        replace(_dose(draft, index, each, strength), tablets=decimal(each.amount)) for index, each in enumerate(rounded)
     )
     return replace(
         _medicine(draft),

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from followup.domain.case import GivenInClinic, Patient
-from followup.domain.cover import cover_of
+from followup.domain.compiled import CoverInterval
+from followup.domain.cover import cover_of, gaps_between
 from followup.domain.terms import Formulation, Species
 from followup.protocols.load_formulary import formulary
 from tests.recoveries import MELOXICAM_IN_CLINIC, at, clock, guinea_pig, meloxicam, plan_of
@@ -58,11 +59,19 @@ def test_a_gap_between_the_end_of_surgery_and_the_first_dose_is_one():
     ],
 )
 def test_each_clinic_drug_works_for_its_shortest_time(species, drug, mg_per_kg, formulation, ends):
-    given = GivenInClinic(
-        drug, at("2025-03-10 10:00"), mg_per_kg=mg_per_kg, formulation=Formulation(formulation)
-    )
+    given = GivenInClinic(drug, at("2025-03-10 10:00"), mg_per_kg=mg_per_kg, formulation=Formulation(formulation))
     case = guinea_pig(patient=Patient(Species(species), 3000), given_in_clinic=(given,))
     assert [clock(each.ends) for each in cover_of(case, (), formulary()).intervals] == [ends]
+
+
+def test_a_short_one_inside_a_long_one_opens_no_gap():
+    day = [
+        CoverInterval("buprenorphine", at("2025-03-10 10:00"), at("2025-03-13 10:00")),
+        CoverInterval("lidocaine", at("2025-03-10 10:30"), at("2025-03-10 11:30")),
+        CoverInterval("meloxicam", at("2025-03-13 12:00"), at("2025-03-14 12:00")),
+    ]
+    gaps = gaps_between(at("2025-03-10 09:00"), day)
+    assert spans(gaps) == [("03-10 09:00", "03-10 10:00"), ("03-13 10:00", "03-13 12:00")]
 
 
 def test_a_drug_that_stills_no_pain_covers_nothing():

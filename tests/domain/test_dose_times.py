@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from followup.domain.bounds import HOUR
+from followup.domain.case import GivenInClinic
 from followup.domain.dose_times import CannotBeKept, FirstDose, dose_times, how_many, least_spacing
 from followup.domain.hours import Away, OwnerHours
 from followup.domain.terms import ProblemKind
@@ -108,9 +109,7 @@ def test_twice_a_day_keeps_the_first_clock_time_where_both_are_awake():
 
 
 def test_twice_a_day_goes_to_waking_where_one_is_asleep_and_the_gap_is_said():
-    result = prescribed(
-        meloxicam(every_hours=12, days=1), guinea_pig()
-    )  # 10:00, and 22:00 is asleep
+    result = prescribed(meloxicam(every_hours=12, days=1), guinea_pig())  # 10:00, and 22:00 is asleep
     assert [clock(d.at) for d in result.medicine.doses] == ["03-11 19:00", "03-12 07:00"]
     assert any("9.0 hours longer" in p.message for p in result.problems)
 
@@ -129,6 +128,26 @@ def test_three_a_day_are_at_waking_midday_and_before_sleep():
     ]  # fmt: skip
 
 
+def test_three_a_day_are_refused_where_two_would_be_under_six_hours_apart():
+    first = at("2025-03-11 06:00")
+    hours = OwnerHours(LONDON, wakes=dt.time(8), sleeps=dt.time(21))  # 08:00, 14:30, 20:00
+    with pytest.raises(CannotBeKept, match=r"only 5\.5 hours apart"):
+        dose_times(hours, FirstDose(first, first), Decimal(8), 3)
+
+
+def test_a_patient_that_stays_gets_no_home_dose_before_going_home():
+    doses = prescribed(meloxicam(), guinea_pig(discharged_at=at("2025-03-12 12:00"))).medicine.doses
+    assert (clock(doses[0].at), clock(doses[0].not_before)) == ("03-12 12:00", "03-12 12:00")
+
+
+def test_a_drug_that_is_no_nsaid_waits_one_interval_after_the_clinics():
+    given = GivenInClinic("gabapentin", at("2025-03-10 15:00"))
+    asked = meloxicam(drug="gabapentin", every_hours=24, days=1)
+    result = prescribed(asked, guinea_pig(given_in_clinic=(given,)))
+    assert clock(result.medicine.doses[0].at) == "03-11 15:00"
+    assert times_of(asked, guinea_pig()) == ["03-10 19:00"]  # not given there: the first evening
+
+
 @pytest.mark.parametrize("every", ["6", "10", "36"])
 def test_other_intervals_are_refused(every):
     first = at("2025-03-11 10:00")
@@ -145,9 +164,7 @@ def test_doses_are_days_by_interval_rounded_up(days, every, doses):
 
 
 @given(
-    zone=st.sampled_from(
-        ["Europe/London", "America/New_York", "Australia/Lord_Howe", "Asia/Kathmandu"]
-    ),
+    zone=st.sampled_from(["Europe/London", "America/New_York", "Australia/Lord_Howe", "Asia/Kathmandu"]),
     start=st.datetimes(*YEAR),
     waking=st.tuples(st.integers(4, 11), st.integers(8, 20)),
     every=st.sampled_from(["8", "12", "24", "48"]),

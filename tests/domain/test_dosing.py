@@ -44,6 +44,7 @@ REFUSED, NEEDS_VET, WARNING = ProblemKind.REFUSED, ProblemKind.NEEDS_VET, Proble
         ("0.186", "0.01", [], "0.19"),  # 18.6: the nearest is 19
         ("0.185", "0.01", [], "0.18"),  # 18.5: a tie goes down
         ("0.186", "0.01", ["0.188"], "0.18"),  # 0.19 would pass a limit that 0.186 keeps
+        ("0.186", "0.01", ["0.186"], "0.18"),  # at the limit itself is kept
         ("0.186", "0.01", ["0.1"], "0.19"),  # passed already: the limit speaks, not the rounding
         ("0.04", "0.1", [], "0"),  # nearer to no mark at all
         ("0.05", "0.1", [], "0"),  # a tie with no mark at all
@@ -75,17 +76,14 @@ def test_a_syringe_that_is_not_sold_is_refused_in_words():
         mark_of(Decimal(4))
 
 
-@pytest.mark.parametrize(
-    ("largest", "size"), [("0.4", "1"), ("1", "1"), ("1.01", "2"), ("4", "5"), ("21", "20")]
-)
+@pytest.mark.parametrize(("largest", "size"), [("0.4", "1"), ("1", "1"), ("1.01", "2"), ("4", "5"), ("21", "20")])
 def test_the_smallest_syringe_that_holds_the_dose(largest, size):
     assert smallest_syringe(Fraction(largest)) == Decimal(size)
 
 
 def test_what_is_dispensed_is_a_tenth_more_rounded_up():
-    assert total_ml([Fraction("0.36"), Fraction("0.18"), Fraction("0.18")]) == Fraction(
-        "0.8"
-    )  # 0.792
+    assert total_ml([Fraction("0.36"), Fraction("0.18"), Fraction("0.18")]) == Fraction("0.8")  # 0.792
+    assert total_ml([Fraction(1), Fraction(1)]) == Fraction("2.2")
     assert total_ml([]) == 0
     assert total_tablets([Fraction("0.5"), Fraction("0.5"), Fraction("0.5")]) == 2
 
@@ -113,12 +111,8 @@ def test_rounding_is_within_half_a_mark_or_kept_below_a_limit(amount, size, shar
     every_hours=st.sampled_from([12, 24]),
     size=st.sampled_from([None, 1, 2, 5]),
 )
-def test_no_day_delivers_more_than_the_hard_limit(
-    weight_g, hundredths, strength, every_hours, size
-):
-    asked = meloxicam(
-        hundredths / 100, mg_per_ml=strength, every_hours=every_hours, days=3, syringe_ml=size
-    )
+def test_no_day_delivers_more_than_the_hard_limit(weight_g, hundredths, strength, every_hours, size):
+    asked = meloxicam(hundredths / 100, mg_per_ml=strength, every_hours=every_hours, days=3, syringe_ml=size)
     case = guinea_pig(weight_g)
     medicine = prescribed(asked, case).medicine
     days: dict[dt.date, Fraction] = {}
@@ -146,13 +140,16 @@ def test_no_day_delivers_more_than_the_hard_limit(
     ],
 )
 def test_guinea_pig_limits_are_passed_above_the_value_itself(mg_per_kg, kind):
-    problems = [
-        p for p in prescribed(meloxicam(mg_per_kg)).problems if p.path.endswith("mg_per_kg")
-    ]
-    assert (
-        max((p.kind for p in problems), key=[WARNING, NEEDS_VET, REFUSED].index, default=None)
-        == kind
-    )
+    problems = [p for p in prescribed(meloxicam(mg_per_kg)).problems if p.path.endswith("mg_per_kg")]
+    assert max((p.kind for p in problems), key=[WARNING, NEEDS_VET, REFUSED].index, default=None) == kind
+
+
+def test_rounding_twice_a_day_keeps_the_limit_of_the_day():
+    # 833 g x 1 mg/kg / 0.5 mg/ml = 1.666 ml; 1.7 ml twice would be 2.04 mg/kg a day, above 2.0
+    asked = meloxicam(1, every_hours=12, syringe_ml=2)
+    assert {dose.ml for dose in prescribed(asked, guinea_pig(833)).medicine.doses} == {Decimal("1.6")}
+    once = prescribed(meloxicam(1, syringe_ml=2), guinea_pig(833)).medicine
+    assert {dose.ml for dose in once.doses} == {Decimal("1.7")}
 
 
 @pytest.mark.parametrize(
@@ -225,9 +222,7 @@ def cat(**changes):
     [("paracetamol", cat()), ("carprofen", cat()), ("ibuprofen", rabbit()), ("permethrin", cat())],
 )
 def test_what_poisons_a_species_is_refused(drug, case):
-    assert "$.home_medication[0].drug" in found(
-        prescribed(meloxicam(drug=drug), case).problems, REFUSED
-    )
+    assert "$.home_medication[0].drug" in found(prescribed(meloxicam(drug=drug), case).problems, REFUSED)
 
 
 @pytest.mark.parametrize(
@@ -251,9 +246,7 @@ def test_each_caution_stops_an_nsaid_until_a_vet_confirms(caution):
     assert "$.patient.cautions" in found(prescribed(meloxicam(), case).problems, NEEDS_VET)
 
 
-@pytest.mark.parametrize(
-    ("age_months", "asked"), [(0.9, True), (0.92, False)]
-)  # 3.91, 4.0002 weeks
+@pytest.mark.parametrize(("age_months", "asked"), [(0.9, True), (0.92, False)])  # 3.91, 4.0002 weeks
 def test_under_four_weeks_a_guinea_pig_needs_a_vet(age_months, asked):
     case = guinea_pig(patient=replace(guinea_pig().patient, age_months=age_months))
     paths = found(prescribed(meloxicam(), case).problems, NEEDS_VET)
@@ -267,9 +260,7 @@ def test_a_guinea_pigs_course_counts_the_clinics_dose(days, kind):
 
 
 def test_an_unusual_strength_names_the_unit():
-    [problem] = [
-        p for p in prescribed(meloxicam(mg_per_ml=5)).problems if p.path.endswith("mg_per_ml")
-    ]
+    [problem] = [p for p in prescribed(meloxicam(mg_per_ml=5)).problems if p.path.endswith("mg_per_ml")]
     assert problem.kind is WARNING
     assert "mg/ml" in problem.message
 
@@ -286,9 +277,7 @@ def test_tablets_go_to_the_nearest_part_and_whole_ones_are_dispensed():
     medicine = prescribed(asked, dog).medicine  # 0.7 mg → 0.5 tablets of 1 mg in halves
     assert [dose.tablets for dose in medicine.doses] == [Decimal("0.5")] * 3
     assert medicine.total_tablets == 2
-    assert "$.home_medication[0].mg_per_tablet" in found(
-        prescribed(asked, dog).problems, WARNING
-    )  # 28.6 %
+    assert "$.home_medication[0].mg_per_tablet" in found(prescribed(asked, dog).problems, WARNING)  # 28.6 %
 
 
 def test_a_tablet_that_is_far_too_large_is_refused():

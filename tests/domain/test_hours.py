@@ -101,9 +101,7 @@ def test_an_absence_ends_when_somebody_is_there(moment, there):
 
 
 def test_an_absence_past_midnight_lasts_into_the_next_day():
-    hours = OwnerHours(
-        LONDON, away=(Away(frozenset({0}), dt.time(20), dt.time(9)),)
-    )  # Monday night
+    hours = OwnerHours(LONDON, away=(Away(frozenset({0}), dt.time(20), dt.time(9)),))  # Monday night
     assert clock(hours.next_there(at("2025-03-10 21:00"))) == "03-11 09:00"
     assert clock(hours.next_there(at("2025-03-11 07:30"))) == "03-11 09:00"
     assert hours.there(at("2025-03-10 07:30"))  # Monday morning is not Sunday's
@@ -126,9 +124,7 @@ def test_waking_time_is_counted_without_the_night():
     assert clock(USUAL.add_waking(at("2025-03-10 23:00"), HOUR)) == "03-11 08:00"
 
 
-@pytest.mark.parametrize(
-    ("day", "hours_awake"), [("2026-03-29", 21), ("2026-10-25", 23), ("2026-06-01", 22)]
-)
+@pytest.mark.parametrize(("day", "hours_awake"), [("2026-03-29", 21), ("2026-10-25", 23), ("2026-06-01", 22)])
 def test_a_long_day_gains_or_loses_an_hour_with_the_clock(day, hours_awake):
     hours = OwnerHours(LONDON, wakes=dt.time(0, 30), sleeps=dt.time(22, 30))
     date = dt.date.fromisoformat(day)
@@ -153,9 +149,7 @@ ZONES = [
 )
 def test_the_next_waking_moment_is_awake_and_not_before(zone, moment, wakes, sleeps):
     wakes, sleeps = wakes.replace(second=0, microsecond=0), sleeps.replace(second=0, microsecond=0)
-    apart = (
-        dt.datetime.combine(moment, sleeps) - dt.datetime.combine(moment, wakes)
-    ) % dt.timedelta(1)
+    apart = (dt.datetime.combine(moment, sleeps) - dt.datetime.combine(moment, wakes)) % dt.timedelta(1)
     if not 3 * HOUR <= apart <= 21 * HOUR:
         return  # a day as short as a clock change is no day
     hours, asked = OwnerHours(ZoneInfo(zone), wakes, sleeps), moment.replace(tzinfo=dt.UTC)

@@ -30,8 +30,7 @@ def asked_at(case, until_day=14) -> list[str]:
 @pytest.mark.parametrize("case", [guinea_pig(), rabbit()])
 def test_a_small_mammal_is_asked_about_thirteen_times_in_fourteen_days(case):
     kinds = [
-        (each.day, each.kind.value)
-        for each in plan_of(replace(case, discharged_at=at("2025-03-10 16:00"))).check_ins
+        (each.day, each.kind.value) for each in plan_of(replace(case, discharged_at=at("2025-03-10 16:00"))).check_ins
     ]
     assert kinds == [
         (0, "evening"), (0, "bedtime"), (1, "waking"), (1, "evening"), (2, "waking"),
@@ -51,11 +50,7 @@ def test_check_ins_keep_the_wall_clock_through_a_clock_change():
         discharged_at=at("2025-03-28 16:30"),
         given_in_clinic=(),
     )
-    times = [
-        each.at.astimezone(LONDON).time()
-        for each in plan_of(case).check_ins
-        if each.kind is CheckInKind.EVENING
-    ]
+    times = [each.at.astimezone(LONDON).time() for each in plan_of(case).check_ins if each.kind is CheckInKind.EVENING]
     assert set(times) == {dt.time(18, 30)}
 
 
@@ -87,16 +82,12 @@ def test_home_on_a_day_without_a_check_in_still_has_one():
 
 
 def test_a_check_in_in_an_absence_moves_to_its_end():
-    hours = OwnerHours(
-        LONDON, away=(Away(frozenset({1}), dt.time(17), dt.time(20)),)
-    )  # Tuesday, day 1
+    hours = OwnerHours(LONDON, away=(Away(frozenset({1}), dt.time(17), dt.time(20)),))  # Tuesday, day 1
     assert asked_at(guinea_pig(hours=hours), until_day=1)[-1] == "03-11 20:00"
 
 
 def test_two_closer_than_two_hours_become_one_the_later_with_all_questions():
-    hours = OwnerHours(
-        LONDON, away=(Away(frozenset({0}), dt.time(18), dt.time(19)),)
-    )  # Monday, day 0
+    hours = OwnerHours(LONDON, away=(Away(frozenset({0}), dt.time(18), dt.time(19)),))  # Monday, day 0
     plan = plan_of(guinea_pig(hours=hours))  # 18:30 → 19:00, and 20:45 is 1 h 45 later
     first = plan.check_ins[0]
     assert (clock(first.at), first.kind) == ("03-10 20:45", CheckInKind.BEDTIME)
@@ -112,6 +103,24 @@ def test_an_absence_into_the_night_leaves_the_evening_to_the_hours_before_it():
     hours = OwnerHours(LONDON, away=(Away(frozenset({0}), dt.time(18), dt.time(23)),))
     case = guinea_pig(hours=hours, discharged_at=at("2025-03-10 15:00"))
     assert asked_at(case, until_day=1)[:2] == ["03-10 17:00", "03-11 07:30"]
+
+
+def test_an_evening_away_into_the_night_is_asked_half_an_hour_after_waking():
+    hours = OwnerHours(LONDON, away=(Away(frozenset({4}), dt.time(18), dt.time(23)),))  # day 4, Friday
+    assert [clock(each.at) for each in plan_of(guinea_pig(hours=hours)).check_ins if each.day == 4] == ["03-15 07:30"]
+
+
+def test_seventy_two_hours_themselves_are_no_longer_the_first():
+    case = guinea_pig(surgery_ended_at=at("2025-03-10 18:30"), discharged_at=at("2025-03-11 09:00"))
+    due = {clock(each.at): clock(each.answer_by) for each in plan_of(case).check_ins}
+    assert due["03-13 18:30"] == "03-14 18:30"
+
+
+def test_a_day_after_is_24_hours_even_in_the_night_of_a_clock_change():
+    ended = dt.datetime(2025, 3, 29, 10, 30, tzinfo=LONDON)
+    given = GivenInClinic("meloxicam", dt.datetime(2025, 3, 29, 10, 0, tzinfo=LONDON), mg_per_kg=0.2)
+    case = guinea_pig(surgery_ended_at=ended, discharged_at=ended.replace(hour=16), given_in_clinic=(given,))
+    assert clock(plan_of(case).medication[0].doses[0].at) == "03-30 11:00"  # 10:00 would be 23 h
 
 
 def test_an_owl_is_asked_before_an_owls_bed():
@@ -131,9 +140,7 @@ def test_an_answer_is_due_in_four_hours_at_first_and_a_day_later_on():
 
 def test_a_due_time_at_sleep_itself_is_asleep():
     hours = OwnerHours(LONDON, sleeps=dt.time(22, 30))
-    due = {
-        clock(each.at): clock(each.answer_by) for each in plan_of(guinea_pig(hours=hours)).check_ins
-    }
+    due = {clock(each.at): clock(each.answer_by) for each in plan_of(guinea_pig(hours=hours)).check_ins}
     assert due["03-10 18:30"] == "03-11 07:00"
 
 
@@ -184,11 +191,7 @@ def test_the_groin_is_asked_every_time_unless_the_ring_was_closed():
 
 def test_home_scales_add_weights():
     case = guinea_pig(discharge=DischargeCard(home_scales=True))
-    weighed = [
-        (each.day, each.kind.value)
-        for each in plan_of(case).check_ins
-        if "weight_g" in each.questions
-    ]
+    weighed = [(each.day, each.kind.value) for each in plan_of(case).check_ins if "weight_g" in each.questions]
     assert weighed == [
         (1, "waking"), (2, "waking"), (3, "evening"), (5, "evening"), (7, "evening"),
         (10, "evening"),
@@ -219,9 +222,7 @@ def test_what_a_boar_and_a_doe_must_not_do():
         "soft_bedding": "03-13 12:00",
         "kept_apart_from_entire_females": "04-21 12:00",
     }
-    assert "kept_apart_from_entire_females" not in {
-        each.what for each in plan_of(rabbit()).restrictions
-    }
+    assert "kept_apart_from_entire_females" not in {each.what for each in plan_of(rabbit()).restrictions}
 
 
 # What stands against a plan ----------------------------------------------------------------------
@@ -274,9 +275,7 @@ def test_a_grazer_not_known_to_have_eaten_since_surgery_needs_a_vet(ate):
 
 
 def test_eating_at_the_end_of_surgery_counts():
-    assert (
-        plan_of(replace(NORMAL, last_ate_before_discharge_at=at("2025-03-10 10:30"))).problems == ()
-    )
+    assert plan_of(replace(NORMAL, last_ate_before_discharge_at=at("2025-03-10 10:30"))).problems == ()
 
 
 @pytest.mark.parametrize(("celsius", "asked"), [(37.8, True), (37.9, False), (None, False)])
@@ -287,15 +286,11 @@ def test_a_cold_patient_needs_a_vet(celsius, asked):
 
 def test_an_nsaid_for_a_patient_that_eats_nothing_needs_a_vet():
     refuses = DischargeCard(appetite="none")
-    assert found(plan_of(replace(NORMAL, discharge=refuses)).problems, NEEDS_VET) == [
-        "$.discharge.appetite"
-    ]
+    assert found(plan_of(replace(NORMAL, discharge=refuses)).problems, NEEDS_VET) == ["$.discharge.appetite"]
     assert plan_of(replace(NORMAL, discharge=refuses, home_medication=())).problems == ()
 
 
-@pytest.mark.parametrize(
-    ("weight_g", "asked"), [(0.9, True), (249, True), (250, False), (1600, False), (1601, True)]
-)
+@pytest.mark.parametrize(("weight_g", "asked"), [(0.9, True), (249, True), (250, False), (1600, False), (1601, True)])
 def test_a_weight_outside_the_plausible_range_is_asked_about(weight_g, asked):
     case = replace(NORMAL, patient=replace(NORMAL.patient, weight_g=weight_g))
     plan = plan_of(case)
@@ -303,9 +298,7 @@ def test_a_weight_outside_the_plausible_range_is_asked_about(weight_g, asked):
 
 
 def test_what_the_practice_lacks_is_said():
-    plan = plan_of(
-        replace(NORMAL, jurisdiction=Jurisdiction.OTHER), approved=False, out_of_hours_known=False
-    )
+    plan = plan_of(replace(NORMAL, jurisdiction=Jurisdiction.OTHER), approved=False, out_of_hours_known=False)
     assert found(plan.problems, WARNING) == ["$.procedure", "$.patient.species", "$.jurisdiction"]
 
 

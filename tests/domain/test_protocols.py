@@ -13,9 +13,7 @@ from followup.protocols.refusals import BadProtocol
 
 def test_two_protocols_ship():
     assert names() == ("guinea_pig_castration", "rabbit_spay")
-    assert [each.pinned for each in available()] == [
-        f"{name}@{load(name).version}" for name in names()
-    ]
+    assert [each.pinned for each in available()] == [f"{name}@{load(name).version}" for name in names()]
 
 
 @pytest.mark.parametrize("name", names())
