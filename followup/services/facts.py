@@ -1,0 +1,44 @@
+"""Stored facts as domain values: what a decision about one plan needs to know."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from followup.casefile import compiled_from_json, read_case, read_observation
+from followup.domain.case import Case
+from followup.domain.compiled import CompiledPlan
+from followup.domain.hours import OwnerHours
+from followup.domain.observation import Observation
+from followup.domain.protocol import Protocol
+from followup.models import Plan
+from followup.protocols.load import parse
+
+
+def case_of(plan: Plan) -> Case:
+    """The recovery's facts, without observations."""
+    return read_case(plan.case)
+
+
+def compiled_of(plan: Plan) -> CompiledPlan:
+    """What was computed when the plan was made."""
+    return compiled_from_json(plan.compiled)
+
+
+def observations_of(plan: Plan) -> tuple[Observation, ...]:
+    """Everything that was seen, in the order in which it was seen."""
+    return tuple(read_observation(row.facts) for row in plan.observations.all())
+
+
+def hours_of(plan: Plan) -> OwnerHours:
+    """The owner's wall clock as this plan was made for it."""
+    return case_of(plan).hours
+
+
+def protocol_of(plan: Plan) -> Protocol:
+    """The version of the protocol that this plan keeps."""
+    return _parsed(plan.protocol.text)
+
+
+@lru_cache(maxsize=64)
+def _parsed(text: str) -> Protocol:
+    return parse(text)
