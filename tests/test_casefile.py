@@ -25,12 +25,12 @@ from followup.casefile import (
     read_text,
     verdict_json,
 )
+from followup.domain.answers import ANSWERS, PainSign, Question, Unsure
 from followup.domain.bounds import HOUR, Bounds
 from followup.domain.case import Case, DischargeCard, Prescription, VetSaid
 from followup.domain.hours import Away, OwnerHours
 from followup.domain.observation import DoseReport, Observation, OtherMedicine, Told
 from followup.domain.terms import (
-    ANSWERS,
     Approach,
     Caution,
     Certainty,
@@ -41,10 +41,7 @@ from followup.domain.terms import (
     Heard,
     Level,
     Observer,
-    PainSign,
-    Question,
     Sign,
-    Unsure,
 )
 from followup.domain.verdict import Ask, Finding, HeardState, Signals, Verdict
 from tests.recoveries import LONDON, at, guinea_pig, meloxicam, plan_of, rabbit

@@ -5,11 +5,11 @@ from __future__ import annotations
 import datetime as dt
 from decimal import Decimal
 
+from followup.domain.answers import ANSWERS, Question
 from followup.domain.case import DischargeCard, GivenInClinic, Prescription
 from followup.domain.dosing import NoSuchSyringe, mark_of
 from followup.domain.reading import Table
 from followup.domain.terms import (
-    ANSWERS,
     Approach,
     BloodLoss,
     ClinicRoute,
@@ -18,7 +18,6 @@ from followup.domain.terms import (
     Form,
     Formulation,
     HomeRoute,
-    Question,
     RingOrTunic,
 )
 

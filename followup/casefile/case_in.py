@@ -96,9 +96,7 @@ def _case(table: Table) -> Case:
         if table.has("home_medication")
         else None,
         last_ate_before_discharge_at=_before_home(table, "last_ate_before_discharge_at", home),
-        last_faeces_before_discharge_at=_before_home(
-            table, "last_faeces_before_discharge_at", home
-        ),
+        last_faeces_before_discharge_at=_before_home(table, "last_faeces_before_discharge_at", home),
         last_urine_before_discharge_at=_before_home(table, "last_urine_before_discharge_at", home),
         discharge=read_card(card),
         vet_said=tuple(_vet_said(each) for each in table.tables("vet_said")),
@@ -139,9 +137,7 @@ def _zone(table: Table) -> ZoneInfo:
     try:
         return ZoneInfo(name)
     except (KeyError, ValueError, OSError):  # not found, not a name, a folder of zones
-        raise table.wrong(
-            "time_zone", f"{name!r} is not a time zone such as Europe/London"
-        ) from None
+        raise table.wrong("time_zone", f"{name!r} is not a time zone such as Europe/London") from None
 
 
 def _away(table: Table) -> Away:
@@ -149,9 +145,7 @@ def _away(table: Table) -> Away:
     for day in days:
         if day not in WEEKDAYS:
             raise table.wrong("days", f"must be of {', '.join(WEEKDAYS)}")
-    found = Away(
-        frozenset(WEEKDAYS.index(day) for day in days), table.clock("from"), table.clock("to")
-    )
+    found = Away(frozenset(WEEKDAYS.index(day) for day in days), table.clock("from"), table.clock("to"))
     if found.starts == found.ends:
         raise table.wrong("to", "is the same as from")
     table.done()
@@ -187,7 +181,5 @@ def _observation(table: Table, case: Case) -> Observation:
     if found.weight_g is not None:
         times_off = Decimal(str(found.weight_g)) / Decimal(str(case.patient.weight_g))
         if times_off > FAR_OFF or times_off * FAR_OFF < 1:
-            raise table.wrong(
-                "weight_g", f"is more than {FAR_OFF} times off the weight at discharge"
-            )
+            raise table.wrong("weight_g", f"is more than {FAR_OFF} times off the weight at discharge")
     return found

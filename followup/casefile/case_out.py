@@ -33,10 +33,7 @@ def case_json(case: Case) -> Json:
             "last_faeces_before_discharge_at": case.last_faeces_before_discharge_at,
             "last_urine_before_discharge_at": case.last_urine_before_discharge_at,
             "discharge": _known(_record(case.discharge)) or None,
-            "vet_said": [
-                _known({"at": each.at, "look_again_at": each.look_again_at})
-                for each in case.vet_said
-            ]
+            "vet_said": [_known({"at": each.at, "look_again_at": each.look_again_at}) for each in case.vet_said]
             or None,
         }
     )

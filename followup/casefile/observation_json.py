@@ -5,19 +5,10 @@ from __future__ import annotations
 import datetime as dt
 
 from followup.casefile.refusals import moment_json, refuse
+from followup.domain.answers import ANSWERS, NO, YES, PainSign, Question, Unsure
 from followup.domain.observation import DoseReport, Observation, OtherMedicine, Told
 from followup.domain.reading import Table
-from followup.domain.terms import (
-    ANSWERS,
-    NO,
-    YES,
-    DoseOutcome,
-    Observer,
-    PainSign,
-    Question,
-    Sign,
-    Unsure,
-)
+from followup.domain.terms import DoseOutcome, Observer, Sign
 
 Json = dict[str, object]
 
@@ -40,9 +31,7 @@ def observation_in(table: Table) -> Observation:
         answers=_answers(table, wound),
         told=_told(table),
         not_sure=frozenset(table.words("not_sure", Unsure)),
-        pain_signs=frozenset(table.words("pain_signs", PainSign))
-        if table.has("pain_signs")
-        else None,
+        pain_signs=frozenset(table.words("pain_signs", PainSign)) if table.has("pain_signs") else None,
         vomits=table.whole("vomits_since_last"),
         weight_g=table.number("weight_g", above=0),
         dose=_dose(table),
@@ -82,11 +71,7 @@ def observation_json(seen: Observation) -> Json:
 def _answers(table: Table, wound: Table) -> dict[Question, str]:
     found = {}
     for question, known in ANSWERS.items():
-        inner, key = (
-            (wound, question.removeprefix(WOUND))
-            if question.startswith(WOUND)
-            else (table, question.value)
-        )
+        inner, key = (wound, question.removeprefix(WOUND)) if question.startswith(WOUND) else (table, question.value)
         if inner.has(key):
             found[question] = _answer(inner, key, known)
     return found

@@ -38,21 +38,17 @@ def compiled_from_json(values: object) -> CompiledPlan:
         ),
         check_ins=tuple(_check_in(each) for each in table.tables("check_ins")),
         wound_reviews=tuple(
-            Review(each.needed_whole("day"), each.moment("at"))
-            for each in table.tables("wound_reviews")
+            Review(each.needed_whole("day"), each.moment("at")) for each in table.tables("wound_reviews")
         ),
         restrictions=tuple(
-            Restriction(each.text("what"), each.moment("until"))
-            for each in table.tables("restrictions")
+            Restriction(each.text("what"), each.moment("until")) for each in table.tables("restrictions")
         ),
         cover=Cover(
             intervals=tuple(
                 CoverInterval(each.text("drug"), each.moment("from"), each.moment("to"))
                 for each in cover.tables("intervals")
             ),
-            gaps=tuple(
-                Gap(each.moment("from"), each.moment("to")) for each in cover.tables("gaps")
-            ),
+            gaps=tuple(Gap(each.moment("from"), each.moment("to")) for each in cover.tables("gaps")),
         ),
         sign_off_at=table.moment("sign_off_at"),
         problems=tuple(_problem(each) for each in table.tables("problems")),

@@ -35,13 +35,8 @@ def plan_json(plan: CompiledPlan, zone: ZoneInfo) -> Json:
             "emergency": _number(alerts.emergency),
         },
         "check_ins": [_check_in(each, zone) for each in plan.check_ins],
-        "wound_reviews": [
-            {"day": each.day, "at": moment_json(each.at, zone)} for each in plan.wound_reviews
-        ],
-        "restrictions": [
-            {"what": each.what, "until": moment_json(each.until, zone)}
-            for each in plan.restrictions
-        ],
+        "wound_reviews": [{"day": each.day, "at": moment_json(each.at, zone)} for each in plan.wound_reviews],
+        "restrictions": [{"what": each.what, "until": moment_json(each.until, zone)} for each in plan.restrictions],
         "analgesia_cover": _cover(plan.cover, zone),
         "sign_off_at": moment_json(plan.sign_off_at, zone),
         "problems": [_problem(each) for each in plan.problems],
@@ -100,9 +95,7 @@ def _feeding(feeding: Feeding) -> Json:
     span = feeding.assisted_ml_per_day
     return {
         "resting_energy_kcal_per_day": _number(feeding.resting_energy_kcal_per_day),
-        "assisted_ml_per_day": None
-        if span is None
-        else {"from": _number(span[0]), "to": _number(span[1])},
+        "assisted_ml_per_day": None if span is None else {"from": _number(span[0]), "to": _number(span[1])},
         "meals_per_day": feeding.meals_per_day,
     }
 

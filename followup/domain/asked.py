@@ -26,8 +26,7 @@ def _fits(each: QuestionSet, ask_at: AskAt, case: Case, *, first: bool) -> bool:
 def _moment_fits(each: QuestionSet, ask_at: AskAt) -> bool:
     """Whether an entry that this check-in stands for is among the set's days and moments."""
     return any(
-        (not each.days or ask.day in each.days) and (not each.kinds or ask.kind in each.kinds)
-        for ask in ask_at.asks
+        (not each.days or ask.day in each.days) and (not each.kinds or ask.kind in each.kinds) for ask in ask_at.asks
     )
 
 

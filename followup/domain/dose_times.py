@@ -58,9 +58,7 @@ def least_spacing(every_hours: Decimal) -> dt.timedelta:
     return (float(every_hours) - (1 if every_hours == TWELVE else 2)) * HOUR
 
 
-def dose_times(
-    hours: OwnerHours, first: FirstDose, every_hours: Decimal, count: int
-) -> tuple[Times, ...]:
+def dose_times(hours: OwnerHours, first: FirstDose, every_hours: Decimal, count: int) -> tuple[Times, ...]:
     """The times of `count` doses.
 
     Raises CannotBeKept where the interval does not fit the owner's day.
@@ -78,9 +76,7 @@ def dose_times(
         Times(
             at=at,
             not_before=first.not_before if index == 0 else planned[index - 1] + least,
-            give_until=min(
-                [at + half, *(later - half for later in planned[index + 1 : index + 2])]
-            ),
+            give_until=min([at + half, *(later - half for later in planned[index + 1 : index + 2])]),
         )
         for index, at in enumerate(planned)
     )
@@ -93,9 +89,7 @@ def _moments(hours: OwnerHours, first: FirstDose, every: Decimal) -> Iterator[dt
         return _twice_a_day(hours, first)
     if every % TWENTY_FOUR == 0:
         return _same_clock(hours, hours.next_there(first.wanted), int(every // TWENTY_FOUR))
-    raise CannotBeKept(
-        f"A dose every {every:f} hours cannot be planned: 8, 12, 24 hours or whole days can."
-    )
+    raise CannotBeKept(f"A dose every {every:f} hours cannot be planned: 8, 12, 24 hours or whole days can.")
 
 
 def _same_clock(hours: OwnerHours, start: dt.datetime, days: int) -> Iterator[dt.datetime]:
@@ -131,9 +125,7 @@ def _first_from_waking(hours: OwnerHours, first: FirstDose) -> dt.datetime:
         waking = hours.wakes_on(day)
         later = _half_a_day_on(hours, waking)
         if not hours.awake(later):
-            raise CannotBeKept(
-                "A dose every 12 hours does not fit: the owner is awake for 12 hours or less a day."
-            )
+            raise CannotBeKept("A dose every 12 hours does not fit: the owner is awake for 12 hours or less a day.")
         for slot in (waking, later):
             if slot >= first.wanted:
                 return hours.next_there(slot)

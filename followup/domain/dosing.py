@@ -62,9 +62,7 @@ def mark_of(syringe_ml: Decimal) -> Decimal:
     """
     if syringe_ml not in MARKS:
         sizes = ", ".join(f"{size:f}" for size in MARKS)
-        raise NoSuchSyringe(
-            f"There is no {syringe_ml:f} ml oral syringe here; sizes are {sizes} ml."
-        )
+        raise NoSuchSyringe(f"There is no {syringe_ml:f} ml oral syringe here; sizes are {sizes} ml.")
     return MARKS[syringe_ml]
 
 

@@ -14,9 +14,7 @@ FAR_OFF = 10
 """A dose this many times the usual amount is most likely a wrong unit (M)."""
 
 
-def day_problems(
-    script: Script, days: Sequence[Fraction], *, first_is_loading: bool
-) -> Iterator[Problem]:
+def day_problems(script: Script, days: Sequence[Fraction], *, first_is_loading: bool) -> Iterator[Problem]:
     """What the amounts of each day say, in mg per kg: one problem per limit, for the worst day."""
     row = script.row
     if row is None:
@@ -27,9 +25,7 @@ def day_problems(
         passed = [
             (amount, bound)
             for index, amount in enumerate(days)
-            if _passes(
-                limit, amount, bound := _bound(limit, first_day=first_is_loading and index == 0)
-            )
+            if _passes(limit, amount, bound := _bound(limit, first_day=first_is_loading and index == 0))
         ]
         if passed:
             which = "below" if limit.below else "above"
@@ -37,8 +33,7 @@ def day_problems(
             yield script.problem(
                 limit.kind,
                 "mg_per_kg",
-                f"{script.asked.drug} {plain(amount)} mg/kg a day is {which} "
-                f"{plain(bound)}: {limit.because}",
+                f"{script.asked.drug} {plain(amount)} mg/kg a day is {which} {plain(bound)}: {limit.because}",
                 limit.source.text,
             )
     yield from _far_off(script, max(days, default=Fraction(0)))
@@ -56,9 +51,7 @@ def limits_kept(script: Script, doses_a_day: int, *, loading: bool) -> tuple[Fra
 
 
 def _bound(limit: Limit, *, first_day: bool) -> Fraction:
-    return exact(
-        limit.first_day if first_day and limit.first_day is not None else limit.mg_per_kg_a_day
-    )
+    return exact(limit.first_day if first_day and limit.first_day is not None else limit.mg_per_kg_a_day)
 
 
 def _passes(limit: Limit, amount: Fraction, bound: Fraction) -> bool:

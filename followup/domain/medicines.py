@@ -106,8 +106,7 @@ def _plan_amounts(draft: Draft) -> None:
         draft.say(
             WARNING,
             "first_mg_per_kg",
-            "The larger first dose is dropped: the clinic gave this drug, or nobody knows "
-            "what it gave.",
+            "The larger first dose is dropped: the clinic gave this drug, or nobody knows what it gave.",
         )
     draft.per_kg = tuple(first if index == 0 else usual for index in range(len(draft.times)))
     draft.problems.extend(day_problems(draft.script, _by_day(draft), first_is_loading=fresh))

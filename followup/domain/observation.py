@@ -6,14 +6,8 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from followup.domain.terms import (
-    DoseOutcome,
-    Observer,
-    PainSign,
-    Question,
-    Sign,
-    Unsure,
-)
+from followup.domain.answers import PainSign, Question, Unsure
+from followup.domain.terms import DoseOutcome, Observer, Sign
 
 
 @dataclass(frozen=True)

@@ -74,14 +74,10 @@ def compile_plan(
         weight_alerts=weight_alerts(case.patient.weight_g, course.weight_bands),
         check_ins=_check_ins(case, course),
         wound_reviews=tuple(Review(day, noon_of(case, day)) for day in course.review_days),
-        restrictions=tuple(
-            Restriction(each.what, noon_of(case, each.days)) for each in course.restrictions
-        ),
+        restrictions=tuple(Restriction(each.what, noon_of(case, each.days)) for each in course.restrictions),
         cover=cover_of(case, medicines, formulary),
         sign_off_at=noon_of(case, course.sign_off_day),
-        problems=tuple(
-            sorted(dict.fromkeys(problems), key=lambda each: WORST_FIRST.index(each.kind))
-        ),
+        problems=tuple(sorted(dict.fromkeys(problems), key=lambda each: WORST_FIRST.index(each.kind))),
     )
 
 
@@ -108,9 +104,7 @@ def noon_of(case: Case, day: int) -> dt.datetime:
     return case.hours.instant(case.hours.local(case.surgery_ended_at).date() + day * DAY, NOON)
 
 
-def _prescribed(
-    case: Case, formulary: Formulary
-) -> tuple[tuple[Prescribed, ...], tuple[Problem, ...]]:
+def _prescribed(case: Case, formulary: Formulary) -> tuple[tuple[Prescribed, ...], tuple[Problem, ...]]:
     if case.home_medication is None:
         proposal, problems = propose(case, formulary)
         return (() if proposal is None else (proposal,)), problems
@@ -119,17 +113,12 @@ def _prescribed(
         for index, asked in enumerate(case.home_medication)
     ]
     at_once = two_nsaids(scripts)
-    return tuple(
-        prescribe(script, [at_once[script.path]] if script.path in at_once else [])
-        for script in scripts
-    ), ()
+    return tuple(prescribe(script, [at_once[script.path]] if script.path in at_once else []) for script in scripts), ()
 
 
 def _check_ins(case: Case, course: Course) -> tuple[PlannedCheckIn, ...]:
     found = check_in_times(case, course.asks)
-    return tuple(
-        _check_in(each, case, course, first=index == 0) for index, each in enumerate(found)
-    )
+    return tuple(_check_in(each, case, course, first=index == 0) for index, each in enumerate(found))
 
 
 def _check_in(each: AskAt, case: Case, course: Course, *, first: bool) -> PlannedCheckIn:
@@ -143,9 +132,7 @@ def _check_in(each: AskAt, case: Case, course: Course, *, first: bool) -> Planne
     )
 
 
-def _practice_problems(
-    case: Case, *, approved: bool, out_of_hours_known: bool
-) -> Iterator[Problem]:
+def _practice_problems(case: Case, *, approved: bool, out_of_hours_known: bool) -> Iterator[Problem]:
     if not approved:
         yield Problem(
             ProblemKind.WARNING,
@@ -156,8 +143,7 @@ def _practice_problems(
         yield Problem(
             ProblemKind.WARNING,
             "$.patient.species",
-            "No out-of-hours provider is written down for this species: the owner has no number "
-            "at night.",
+            "No out-of-hours provider is written down for this species: the owner has no number at night.",
         )
     if case.jurisdiction is Jurisdiction.OTHER:
         yield Problem(

@@ -45,9 +45,7 @@ def drug_problems(script: Script) -> Iterator[Problem]:
 def _never(script: Script) -> Iterator[Problem]:
     for each in script.formulary.never:
         if _is_banned(each, script):
-            yield script.problem(
-                REFUSED, "drug", f"{script.asked.drug}: {each.because}", each.source.text
-            )
+            yield script.problem(REFUSED, "drug", f"{script.asked.drug}: {each.because}", each.source.text)
 
 
 def _is_banned(never: Never, script: Script) -> bool:
@@ -74,9 +72,7 @@ def _followed(each: NotAfter, given: GivenInClinic, case: Case) -> bool:
     if each.routes and given.route is not None and given.route not in each.routes:
         return False
     amount = given.mg_per_kg
-    return each.from_mg_per_kg is None or (
-        amount is not None and exact(amount) >= exact(each.from_mg_per_kg)
-    )
+    return each.from_mg_per_kg is None or (amount is not None and exact(amount) >= exact(each.from_mg_per_kg))
 
 
 def _unknown_drug(script: Script) -> Iterator[Problem]:
@@ -142,11 +138,7 @@ def _interval(script: Script) -> Iterator[Problem]:
 def _strength(script: Script) -> Iterator[Problem]:
     mg_per_ml = script.asked.mg_per_ml
     for each in script.formulary.strengths:
-        if (
-            each.drug == script.asked.drug
-            and mg_per_ml is not None
-            and Decimal(str(mg_per_ml)) not in each.mg_per_ml
-        ):
+        if each.drug == script.asked.drug and mg_per_ml is not None and Decimal(str(mg_per_ml)) not in each.mg_per_ml:
             known = " or ".join(f"{strength:f}" for strength in sorted(each.mg_per_ml))
             yield script.problem(
                 WARNING,
@@ -201,12 +193,7 @@ def _nsaid(script: Script) -> Iterator[Problem]:
 def other_nsaid_problem(script: Script, first_dose_at: dt.datetime) -> Iterator[Problem]:
     """A change of NSAID 24 h or less after the clinic's is for a vet to confirm."""
     last = last_nsaid_in_clinic(script.case, script.formulary)
-    if (
-        script.is_nsaid
-        and last
-        and last.drug != script.asked.drug
-        and first_dose_at - last.at <= DAY
-    ):
+    if script.is_nsaid and last and last.drug != script.asked.drug and first_dose_at - last.at <= DAY:
         yield script.problem(
             NEEDS_VET,
             "drug",

@@ -32,9 +32,7 @@ def propose(case: Case, formulary: Formulary) -> tuple[Prescribed | None, tuple[
     return _proposed(row, case, formulary)
 
 
-def _proposed(
-    row: DoseRow, case: Case, formulary: Formulary
-) -> tuple[Prescribed | None, tuple[Problem, ...]]:
+def _proposed(row: DoseRow, case: Case, formulary: Formulary) -> tuple[Prescribed | None, tuple[Problem, ...]]:
     asked = _course(row, case, formulary)
     if asked is None:
         return None, (_no_proposal("the clinic's dose was the whole course"),)
@@ -54,9 +52,7 @@ def _proposed(
 
 def _course(row: DoseRow, case: Case, formulary: Formulary) -> Prescription | None:
     """The row as a prescription: its days less the clinic's, which is the first of the course."""
-    unknown_or_given = (
-        case.given_in_clinic is None or last_nsaid_in_clinic(case, formulary) is not None
-    )
+    unknown_or_given = case.given_in_clinic is None or last_nsaid_in_clinic(case, formulary) is not None
     days = (row.days_in_all or 1) - (1 if unknown_or_given else 0)
     if days < 1 or row.mg_per_kg is None or row.proposed_mg_per_ml is None:
         return None

@@ -90,9 +90,7 @@ class Table:
 
     def decimals(self, key: str) -> tuple[Decimal, ...]:
         """A list of numbers exactly as written; absent: none."""
-        return tuple(
-            Decimal(str(self._number(each, path, None))) for each, path in self._items(key)
-        )
+        return tuple(Decimal(str(self._number(each, path, None))) for each, path in self._items(key))
 
     def whole(self, key: str, *, least: int = 0) -> int | None:
         """A whole number of at least `least`; absent: None."""

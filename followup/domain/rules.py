@@ -7,19 +7,11 @@ since surgery, and can only ever raise a level.
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from followup.domain.terms import (
-    Approach,
-    Closure,
-    Concern,
-    Level,
-    Mark,
-    PainSign,
-    Procedure,
-    Question,
-    Sign,
-)
+from followup.domain.answers import PainSign, Question
+from followup.domain.terms import Approach, Closure, Concern, Level, Mark, Procedure, Sign
 
 
 @dataclass(frozen=True)
@@ -69,7 +61,7 @@ class AnswerRule(Rule):
     question: Question
     answers: frozenset[str]
     steps: tuple[Step, ...]
-    together_with: frozenset[str] = frozenset()
+    together_with: frozenset[tuple[Question, str]] = frozenset()
     twice_running: bool = False
 
 
@@ -107,10 +99,14 @@ class WeightRule(Rule):
 
 @dataclass(frozen=True)
 class PictureRule(Rule):
-    """A named picture of several facts, a function in `domain/pictures.py`; the step is judged at `now`."""
+    """A named picture of several facts, a function in `domain/pictures.py`; the step is judged at `now`.
+
+    `hours` are the hours without a sign that the picture reads.
+    """
 
     picture: str
     steps: tuple[Step, ...]
+    hours: Mapping[Sign, dt.timedelta] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

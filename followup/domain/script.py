@@ -50,9 +50,7 @@ class Script:
         """Whether the clinic gave this drug, or nobody knows what it gave."""
         return self.case.given_in_clinic is None or bool(self.clinic_doses())
 
-    def problem(
-        self, kind: ProblemKind, key: str, message: str, source: str = MADE_HERE
-    ) -> Problem:
+    def problem(self, kind: ProblemKind, key: str, message: str, source: str = MADE_HERE) -> Problem:
         """A problem at one key of this prescription."""
         path = f"{self.path}.{key}" if key and not self.proposal else self.path
         return Problem(kind, path, message, source)

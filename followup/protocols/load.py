@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -15,7 +16,7 @@ from followup.domain.reading import Table
 from followup.domain.terms import Procedure, Species
 from followup.protocols.merging import Tables, as_text, merge
 from followup.protocols.parse_course import parse_course
-from followup.protocols.parse_rules import parse_rules
+from followup.protocols.parse_rules import parse_rules, weight_rule
 from followup.protocols.refusals import BadProtocol, refuse_in
 
 FOLDER = Path(__file__).parent
@@ -23,7 +24,7 @@ PARTS = "_"
 """A file whose name begins so is a part of others and no protocol by itself."""
 
 NOT_PROTOCOLS = frozenset({"formulary"})
-RULE_TABLES = ("answer", "pain", "clock", "weight_loss", "picture")
+RULE_TABLES = ("answer", "pain", "clock", "picture")
 
 
 def names(folder: Path = FOLDER) -> tuple[str, ...]:
@@ -42,9 +43,7 @@ def load(name: str, folder: Path = FOLDER) -> Protocol:
     """The protocol of that name, its parts put in. Raises BadProtocol."""
     found = _protocol(_merged(name, folder, ()), f"{name}.toml")
     if found.name != name:
-        raise BadProtocol(
-            f"{name}.toml: protocol.name is {found.name!r} and must be the file's name."
-        )
+        raise BadProtocol(f"{name}.toml: protocol.name is {found.name!r} and must be the file's name.")
     return found
 
 
@@ -62,14 +61,15 @@ def _protocol(tables: Mapping[str, object], where: str) -> Protocol:
     whole = Table(dict(tables), "$", refuse_in(where))
     head = whole.table("protocol")
     rules = parse_rules({key: whole.take(key) for key in RULE_TABLES if whole.has(key)}, where)
+    course = parse_course(whole)
     found = Protocol(
         name=head.text("name"),
         version=head.needed_whole("version", least=1),
         species=head.word("species", Species),
         procedure=head.word("procedure", Procedure),
         title=head.text("title"),
-        rules=rules,
-        course=parse_course(whole),
+        rules=replace(rules, weight=(weight_rule(course.weight_bands),)),
+        course=course,
     )
     head.done()
     whole.done()
@@ -81,9 +81,7 @@ def _merged(name: str, folder: Path, above: tuple[str, ...]) -> Tables:
         raise BadProtocol(f"{above[-1]}.toml: extends leads back to {name!r}.")
     path = folder / f"{name}.toml"
     if not path.is_file():
-        where = (
-            f"{above[-1]}.toml: extends names {name!r}, which" if above else f"A protocol {name!r}"
-        )
+        where = f"{above[-1]}.toml: extends names {name!r}, which" if above else f"A protocol {name!r}"
         raise BadProtocol(f"{where} is not here.")
     own = _tables(path.read_text(encoding="utf-8"), path.name)
     merged: Tables = {}

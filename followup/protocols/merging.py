@@ -40,9 +40,7 @@ def _over(parent: object, child: object) -> object:
 
 
 def _coded(value: object) -> bool:
-    return isinstance(value, list) and all(
-        isinstance(each, dict) and "code" in each for each in value
-    )
+    return isinstance(value, list) and all(isinstance(each, dict) and "code" in each for each in value)
 
 
 def _is_plain(value: object) -> bool:
@@ -63,18 +61,12 @@ def _lines(table: Mapping[str, object]) -> str:
 
 
 def _key(key: str) -> str:
-    return (
-        key
-        if key.replace("_", "").replace("-", "").isalnum() and key.isascii()
-        else json.dumps(key)
-    )
+    return key if key.replace("_", "").replace("-", "").isalnum() and key.isascii() else json.dumps(key)
 
 
 def _value(value: object) -> str:
     if isinstance(value, dict):
-        return (
-            "{ " + ", ".join(f"{_key(key)} = {_value(each)}" for key, each in value.items()) + " }"
-        )
+        return "{ " + ", ".join(f"{_key(key)} = {_value(each)}" for key, each in value.items()) + " }"
     if isinstance(value, list):
         return "[" + ", ".join(_value(each) for each in value) + "]"
     return json.dumps(value, ensure_ascii=False)  # words, numbers, true and false are written alike

@@ -67,9 +67,7 @@ def _refuse_unordered(course: Course, order: Table) -> None:
     for each in course.question_sets:
         for question in each.questions:
             if question not in course.question_order:
-                raise order.wrong(
-                    "questions", f"does not say where {question!r} of {each.code!r} comes"
-                )
+                raise order.wrong("questions", f"does not say where {question!r} of {each.code!r} comes")
 
 
 def _ask(table: Table) -> AskOn:
@@ -163,9 +161,7 @@ def _weight_bands(table: Table) -> WeightBands:
 
 
 def _fit_to_go(tables: Table) -> FitToGo:
-    weight, warm, eaten = (
-        tables.table(key) for key in ("plausible_weight", "temperature", "eaten")
-    )
+    weight, warm, eaten = (tables.table(key) for key in ("plausible_weight", "temperature", "eaten"))
     found = FitToGo(
         weight_g=_pair(weight, "grams"),
         weight_source=source_of(weight),

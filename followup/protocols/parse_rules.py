@@ -2,11 +2,188 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
+from typing import TypedDict
 
-from followup.domain.rules import Rules
+from followup.domain.answers import ANSWERS, PainSign, Question
+from followup.domain.course import WeightBands
+from followup.domain.pictures import PICTURES
+from followup.domain.reading import Table
+from followup.domain.rules import (
+    AnswerRule,
+    Applies,
+    ClockRule,
+    Limits,
+    PainRule,
+    PictureRule,
+    Rules,
+    Source,
+    Step,
+    WeightRule,
+)
+from followup.domain.terms import Approach, Closure, Concern, Level, Procedure, Sign
+from followup.protocols.refusals import refuse_in, source_of
+
+LEVELS = (Level.MONITOR, Level.URGENT, Level.EMERGENCY)
 
 
-def parse_rules(tables: Mapping[str, object], where: str) -> Rules:  # noqa: ARG001
-    """The rules in `tables`; `where` names the file in a refusal. None are read yet."""
-    return Rules()
+class Common(TypedDict):
+    """What every rule carries."""
+
+    code: str
+    concern: Concern
+    because: str
+    source: Source
+    only: Applies
+    unless: Applies | None
+
+
+def parse_rules(tables: Mapping[str, object], where: str) -> Rules:
+    """The rules in `tables`; `where` names the file in a refusal. Raises BadProtocol."""
+    whole = Table(dict(tables), "$", refuse_in(where))
+    found = Rules(
+        answers=tuple(_answer(table) for table in whole.tables("answer")),
+        pain=tuple(_pain(table) for table in whole.tables("pain")),
+        clocks=tuple(_clock(table) for table in whole.tables("clock")),
+        pictures=tuple(_picture(table) for table in whole.tables("picture")),
+    )
+    whole.done()
+    return found
+
+
+def weight_rule(bands: WeightBands) -> WeightRule:
+    """The rule that the plan's weight bands make."""
+    shares = ((Level.MONITOR, bands.monitor), (Level.URGENT, bands.urgent), (Level.EMERGENCY, bands.emergency))
+    return WeightRule(
+        code="weight_loss",
+        concern=Concern.WEIGHT,
+        because="has lost weight",
+        source=bands.source,
+        bands=tuple((level, float(share)) for level, share in shares if share is not None),
+    )
+
+
+def _answer(table: Table) -> AnswerRule:
+    common = _common(table)
+    question = table.word("question", Question)
+    found = AnswerRule(
+        **common,
+        question=question,
+        answers=frozenset(_known(table, "answers", question, each) for each in table.texts("answers")),
+        steps=_steps(table),
+        together_with=frozenset(_fact(table, each) for each in table.texts("with")),
+        twice_running=bool(table.yes_no("twice_running")),
+    )
+    table.done()
+    return found
+
+
+def _pain(table: Table) -> PainRule:
+    found = PainRule(
+        **_common(table),
+        signs=frozenset(table.words("signs", PainSign)),
+        at_least=table.needed_whole("at_least", least=1),
+        steps=_steps(table),
+    )
+    table.done()
+    return found
+
+
+def _clock(table: Table) -> ClockRule:
+    found = ClockRule(
+        **_common(table),
+        sign=table.word("sign", Sign),
+        windows=tuple(_window(each) for each in table.tables("windows")),
+    )
+    if not found.windows:
+        raise table.wrong("windows", "must hold at least one window")
+    table.done()
+    return found
+
+
+def _picture(table: Table) -> PictureRule:
+    common = _common(table)
+    name = table.text("picture")
+    if name not in PICTURES:
+        raise table.wrong("picture", f"must be one of {', '.join(sorted(PICTURES))}")
+    hours = table.table("hours")
+    found = PictureRule(
+        **common,
+        picture=name,
+        steps=_steps(table),
+        hours={sign: _hours(hours, sign.value) for sign in Sign if hours.has(sign.value)},
+    )
+    hours.done()
+    table.done()
+    return found
+
+
+def _common(table: Table) -> Common:
+    source = source_of(table)
+    if not source.text.strip():
+        raise table.wrong("source", 'must say where the rule comes from, if only "common practice, no source"')
+    return Common(
+        code=table.text("code"),
+        concern=table.word("concern", Concern),
+        because=table.text("because"),
+        source=source,
+        only=_applies(table.table("only")),
+        unless=_applies(table.table("unless")) if table.has("unless") else None,
+    )
+
+
+def _applies(table: Table) -> Applies:
+    found = Applies(
+        procedures=frozenset(table.words("procedures", Procedure)),
+        closures=frozenset(table.words("closures", Closure)),
+        approaches=frozenset(table.words("approaches", Approach)),
+    )
+    table.done()
+    return found
+
+
+def _steps(table: Table) -> tuple[Step, ...]:
+    steps = tuple(_step(table, each) for each in table.texts("levels"))
+    ends = [step.until for step in steps[:-1]]
+    known = [end for end in ends if end is not None]
+    if not steps or len(known) < len(ends) or known != sorted(known):
+        raise table.wrong("levels", "must be steps in the order of their hours, the last one open")
+    return steps
+
+
+def _step(table: Table, words: str) -> Step:
+    level, _, until = words.partition(" until ")
+    try:
+        return Step(Level.from_word(level), dt.timedelta(hours=float(until)) if until else None)
+    except (KeyError, ValueError):
+        raise table.wrong("levels", f'cannot be read at {words!r}: write "monitor until 24" or "urgent"') from None
+
+
+def _window(table: Table) -> Limits:
+    limits = tuple((level, _hours(table, level.word)) for level in LEVELS if table.has(level.word))
+    spans = [span for _, span in limits]
+    if not spans or spans != sorted(set(spans)):
+        raise table.wrong("monitor", "and the limits after it must rise with the level")
+    until = _hours(table, "until") if table.has("until") else None
+    table.done()
+    return Limits(limits, until)
+
+
+def _hours(table: Table, key: str) -> dt.timedelta:
+    return dt.timedelta(hours=table.needed_number(key, above=0))
+
+
+def _known(table: Table, key: str, question: Question, answer: str) -> str:
+    if answer not in ANSWERS[question]:
+        raise table.wrong(key, f"cannot hold {answer!r}: {question.value} is answered {', '.join(ANSWERS[question])}")
+    return answer
+
+
+def _fact(table: Table, words: str) -> tuple[Question, str]:
+    name, _, answer = words.partition("=")
+    try:
+        question = Question(name)
+    except ValueError:
+        raise table.wrong("with", f"cannot be read at {words!r}: write demeanour=dull") from None
+    return question, _known(table, "with", question, answer)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from followup.domain.terms import Question
+from followup.domain.answers import Question
 from followup.protocols.load import FOLDER, available, load, merged_text, names, parse
 from followup.protocols.load_formulary import FILE, formulary, parse_formulary
 from followup.protocols.merging import as_text, merge

@@ -1,0 +1,195 @@
+"""Clocks of the four signs: how long without food, a meal, droppings, urine; as bounds, never one guessed time.
+
+Source: clinical defaults, 6 (D). A good answer makes a clock stand; "none" and "not sure" make it run.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from followup.domain.answers import Question, Unsure
+from followup.domain.bounds import NOTHING, Bounds
+from followup.domain.case import Case
+from followup.domain.observation import Observation, Told
+from followup.domain.recovery import Recovery
+from followup.domain.terms import Sign
+
+BITES = "a_few_bites"
+
+
+class Kind(Enum):
+    """What one observation says of a sign."""
+
+    GOOD = "good"
+    NONE = "none"
+    UNSURE = "unsure"
+    TIME_ONLY = "time only"
+
+
+_QUESTION = {
+    Sign.FOOD: (Question.APPETITE, Unsure.APPETITE, Sign.FOOD),
+    Sign.MEAL: (Question.APPETITE, Unsure.APPETITE, Sign.FOOD),
+    Sign.FAECES: (Question.FAECES, Unsure.FAECES, Sign.FAECES),
+    Sign.URINE: (Question.URINE, Unsure.URINE, Sign.URINE),
+}
+"""Which answer, which "not sure" and which told time feed a sign's clock."""
+
+_GOOD = {
+    Sign.FOOD: frozenset({"normal", "less", BITES}),
+    Sign.MEAL: frozenset({"normal", "less"}),
+    Sign.FAECES: frozenset({"normal", "fewer", "soft", "night_droppings_left", "diarrhoea"}),
+    Sign.URINE: frozenset({"normal", "little", "bloody"}),
+}
+_NONE = {
+    Sign.FOOD: frozenset({"none"}),
+    Sign.MEAL: frozenset({"none", BITES}),
+    Sign.FAECES: frozenset({"none"}),
+    Sign.URINE: frozenset({"none"}),
+}
+
+
+@dataclass(frozen=True)
+class Clock:
+    """One sign's clock after the answers so far.
+
+    `known`: last known, not before its earliest end. `stood`: the value at which it stands; None: it runs.
+    While it runs: `run_began`; `first_none` of the run; `told`: last known was told as a time within the run.
+    `nothing_known`: nothing has been known since the end of surgery.
+    """
+
+    known: Told
+    stood: dt.timedelta | None
+    run_began: dt.datetime | None = None
+    first_none: dt.datetime | None = None
+    told: bool = False
+    nothing_known: bool = True
+
+    @property
+    def runs(self) -> bool:
+        """Whether it runs with time."""
+        return self.stood is None
+
+    def reading(self, now: dt.datetime) -> Bounds:
+        """How long without the sign, at `now`."""
+        if self.stood is not None:
+            return Bounds.settled(self.stood)
+        at_most = now - self.known.earliest
+        return Bounds(min(max(self._at_least(now), NOTHING), at_most), at_most)
+
+    def _at_least(self, now: dt.datetime) -> dt.timedelta:
+        if self.told or (self.nothing_known and self.first_none is not None):
+            return now - self.known.latest
+        return now - self.first_none if self.first_none is not None else NOTHING
+
+    def certain_from(self, limit: dt.timedelta) -> dt.datetime | None:
+        """When the limit is certainly reached if the run goes on; None: never by itself."""
+        if self.told or (self.nothing_known and self.first_none is not None):
+            return self.known.latest + limit
+        return self.first_none + limit if self.first_none is not None else None
+
+
+def clock_of(recovery: Recovery, sign: Sign) -> Clock:
+    """The clock of `sign` after everything that was seen."""
+    lowest = lowest_limit(recovery, sign)
+    clock = _at_discharge(recovery.case, sign, lowest)
+    for seen in recovery.observations:
+        kind = kind_of(seen, sign)
+        if kind is not None:
+            told = _told_time(seen, sign, recovery.case.surgery_ended_at)
+            clock = _after(clock, kind, seen.at, told, lowest)
+    return clock
+
+
+def lowest_limit(recovery: Recovery, sign: Sign) -> dt.timedelta:
+    """The lowest limit in hours that any rule sets for `sign`; a clock that stands so high counts as none."""
+    limits = [
+        hours
+        for rule in recovery.rules.clocks
+        if rule.sign is sign
+        for window in rule.windows
+        for _, hours in window.hours
+    ]
+    return min(limits, default=dt.timedelta.max)
+
+
+def kind_of(seen: Observation, sign: Sign) -> Kind | None:
+    """What `seen` says of `sign`; None: nothing."""
+    question, unsure, told = _QUESTION[sign]
+    answer = seen.answer(question)
+    if answer in _GOOD[sign]:
+        return Kind.GOOD
+    if answer in _NONE[sign]:
+        return Kind.NONE
+    if unsure in seen.not_sure or (told in seen.told and seen.told[told] is None):
+        return Kind.UNSURE
+    return Kind.TIME_ONLY if seen.told.get(told) is not None else None
+
+
+def _told_time(seen: Observation, sign: Sign, start: dt.datetime) -> Told | None:
+    """The time told for `sign`, never before `start`; one told with a few bites feeds the food clock only."""
+    if sign is Sign.MEAL and seen.answer(Question.APPETITE) == BITES:
+        return None
+    told = seen.told.get(_QUESTION[sign][2])
+    return None if told is None else Told(max(told.earliest, start), max(told.latest, start))
+
+
+def _at_discharge(case: Case, sign: Sign, lowest: dt.timedelta) -> Clock:
+    start = Told.exactly(case.surgery_ended_at)
+    before = {
+        Sign.FOOD: case.last_ate_before_discharge_at,
+        Sign.MEAL: None if case.discharge.appetite == BITES else case.last_ate_before_discharge_at,
+        Sign.FAECES: case.last_faeces_before_discharge_at,
+        Sign.URINE: case.last_urine_before_discharge_at,
+    }[sign]
+    clock = Clock(known=start, stood=NOTHING)
+    if before is not None and before > case.surgery_ended_at:
+        clock = replace(clock, known=Told.exactly(before), nothing_known=False)
+    return _stand(clock, case.discharged_at, lowest)
+
+
+def _stand(clock: Clock, at: dt.datetime, lowest: dt.timedelta) -> Clock:
+    """The clock stands at `at`; as high as its lowest limit it counts as none with a told time."""
+    value = at - clock.known.earliest
+    if value >= lowest:
+        return replace(clock, stood=None, run_began=at, first_none=at, told=True)
+    return replace(clock, stood=value, run_began=None, first_none=None, told=False)
+
+
+def _after(clock: Clock, kind: Kind, at: dt.datetime, told: Told | None, lowest: dt.timedelta) -> Clock:
+    moved = _learn(clock, told) if told is not None else clock
+    if kind is Kind.GOOD:
+        if told is None:
+            moved = replace(moved, known=_later(moved.known, at), nothing_known=False)
+        return _stand(moved, at, lowest)
+    if kind is Kind.TIME_ONLY:
+        return moved if moved.runs else _stand(moved, at, lowest)
+    return _run(moved, at, none=kind is Kind.NONE, told=_is_known(moved, told))
+
+
+def _learn(clock: Clock, told: Told) -> Clock:
+    """A told time moves the clock forward only. One before the end of surgery counts as the end of surgery."""
+    if told.earliest <= clock.known.earliest:
+        return clock
+    return replace(clock, known=told, nothing_known=False, told=clock.runs)
+
+
+def _later(known: Told, at: dt.datetime) -> Told:
+    return Told.exactly(max(known.latest, at))
+
+
+def _is_known(clock: Clock, told: Told | None) -> bool:
+    """Whether the told time is what is last known, so that at least equals at most."""
+    return told is not None and told.earliest >= clock.known.earliest
+
+
+def _run(clock: Clock, at: dt.datetime, *, none: bool, told: bool) -> Clock:
+    first = clock.first_none if clock.runs else None
+    return replace(
+        clock,
+        stood=None,
+        run_began=clock.run_began if clock.runs else at,
+        first_none=first or (at if none else None),
+        told=told or (clock.told and clock.runs),
+    )

@@ -1,0 +1,165 @@
+"""What is decided before the owner sleeps: a running food clock is not left to run out while everybody is asleep.
+
+Source: clinical defaults, 6.9 (D). Small herbivores on nights 0, 1 and 2; ferret and rat on night 0.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from followup.domain.answers import STRONG_PAIN_SIGNS, Question
+from followup.domain.clock_rules import hours_in_words
+from followup.domain.clocks import Clock, clock_of, kind_of
+from followup.domain.hours import AFTER_WAKING, DAY
+from followup.domain.recovery import Recovery
+from followup.domain.terms import GRAZERS, SMALL_MAMMALS, Certainty, Concern, Level, Sign
+from followup.domain.verdict import Finding
+
+UNANSWERED_BEDTIME = dt.timedelta(minutes=60)
+BEFORE_BEDTIME = dt.timedelta(hours=1)
+AFTER_NIGHT = dt.timedelta(hours=1)
+SOURCE = "clinical defaults, 6.9 (derived)"
+
+
+@dataclass(frozen=True)
+class Night:
+    """One night of the owner's: decided at `decided`, asleep from `sleeps` to `wakes`."""
+
+    decided: dt.datetime
+    sleeps: dt.datetime
+    wakes: dt.datetime
+
+
+def nights(recovery: Recovery) -> tuple[Night, ...]:
+    """The nights before which a running food clock is decided."""
+    if recovery.species in GRAZERS:
+        count = 3
+    elif recovery.species in SMALL_MAMMALS:
+        count = 1
+    else:
+        return ()
+    first = recovery.case.hours.local(recovery.case.surgery_ended_at).date()
+    return tuple(_night(recovery, first + number * DAY) for number in range(count))
+
+
+def night_findings(recovery: Recovery, now: dt.datetime) -> Iterator[Finding]:
+    """Urgent or emergency, when a night's decision stands against a running food clock."""
+    clock = clock_of(recovery, Sign.FOOD)
+    limit = _emergency_limit(recovery)
+    if limit is None:
+        return
+    found = [
+        (level, night)
+        for night in nights(recovery)
+        if (level := _decided(recovery, clock, limit, night, now)) > Level.ON_TRACK
+    ]
+    if found:
+        level, _ = max(found, key=lambda each: each[0])
+        yield Finding(
+            rule="decided_before_sleep",
+            concern=Concern.EATING,
+            level=level,
+            certainty=Certainty.CERTAIN if clock.told or clock.nothing_known else Certainty.POSSIBLE,
+            because=_because(clock, limit, now, level),
+            source=SOURCE,
+            time_alone=True,
+        )
+
+
+def night_moments(recovery: Recovery) -> Iterator[dt.datetime]:
+    """Every moment at which a night's decision may come to hold."""
+    for night in nights(recovery):
+        yield night.decided
+        yield night.sleeps - UNANSWERED_BEDTIME
+        yield night.sleeps
+        yield night.wakes + AFTER_WAKING
+
+
+def food_judged_at(recovery: Recovery, now: dt.datetime) -> dt.datetime:
+    """The moment at which the food clock is judged: under a night plan or a vet's word it may pass its limit asleep.
+
+    From 30 minutes after waking, or once somebody answered about food, it is judged at `now` again.
+    """
+    for night in nights(recovery):
+        end = night.wakes + AFTER_WAKING
+        if night.sleeps <= now < end and _covered(recovery, clock_of(recovery, Sign.FOOD), night):
+            spoken = any(
+                kind_of(seen, Sign.FOOD) is not None and night.sleeps <= seen.at for seen in recovery.observations
+            )
+            return now if spoken else night.sleeps
+    return now
+
+
+def _night(recovery: Recovery, day: dt.date) -> Night:
+    hours = recovery.case.hours
+    sleeps = hours.sleeps_on(day)
+    opens = hours.bedtime_on(day) - BEFORE_BEDTIME
+    answers = [seen.at for seen in recovery.observations if opens <= seen.at < sleeps and seen.answers_a_check_in()]
+    decided = min([*answers, sleeps - UNANSWERED_BEDTIME])
+    return Night(decided, sleeps, hours.wakes_on(day + DAY))
+
+
+def _emergency_limit(recovery: Recovery) -> dt.timedelta | None:
+    return next(
+        (
+            hours
+            for rule in recovery.rules.clocks
+            if rule.sign is Sign.FOOD
+            for level, hours in rule.windows[0].hours
+            if level is Level.EMERGENCY
+        ),
+        None,
+    )
+
+
+def _decided(recovery: Recovery, clock: Clock, limit: dt.timedelta, night: Night, now: dt.datetime) -> Level:
+    """What the night's decision gives at `now`; it stands as long as the run that it was made in."""
+    began = clock.run_began
+    if not clock.runs or began is None or now < max(night.decided, began) or began >= night.sleeps:
+        return Level.ON_TRACK
+    if clock.known.earliest + limit >= night.wakes + AFTER_NIGHT:
+        return Level.ON_TRACK
+    if _unwell(recovery, clock):
+        return Level.EMERGENCY
+    if now < night.sleeps:
+        return Level.URGENT
+    if not _covered(recovery, clock, night):
+        return Level.EMERGENCY
+    passed_asleep = clock.known.earliest + limit <= night.wakes
+    unheard = not any(
+        kind_of(seen, Sign.FOOD) is not None and seen.at >= night.sleeps for seen in recovery.observations
+    )
+    if passed_asleep and unheard and now >= night.wakes + AFTER_WAKING:
+        return Level.EMERGENCY
+    return Level.URGENT
+
+
+def _covered(recovery: Recovery, clock: Clock, night: Night) -> bool:
+    """Whether the vet wrote a night plan, or a vet has spoken to the owner within this run and before sleep."""
+    if recovery.case.discharge.night_plan:
+        return True
+    began = clock.run_began or recovery.case.discharged_at
+    return any(began <= said.at <= night.sleeps for said in recovery.case.vet_said)
+
+
+def _unwell(recovery: Recovery, clock: Clock) -> bool:
+    looked = recovery.pain_signs()
+    droppings = clock_of(recovery, Sign.FAECES)
+    return (
+        recovery.stands(Question.DEMEANOUR, "dull")
+        or recovery.stands(Question.DEMEANOUR, "collapsed")
+        or bool(looked is not None and looked[0] & STRONG_PAIN_SIGNS)
+        or recovery.stands(Question.BELLY, "tight_or_drum")
+        or recovery.stands(Question.WARMTH, "cold_all_over")
+        or (droppings.nothing_known and droppings.first_none is not None)
+        or clock.nothing_known
+    )
+
+
+def _because(clock: Clock, limit: dt.timedelta, now: dt.datetime, level: Level) -> str:
+    words = hours_in_words(clock, now)
+    hours = limit.total_seconds() / 3600
+    what = "phone before going to bed" if level is Level.URGENT else "a vet now, before the night"
+    return f"no food for {words}; {hours:g} h would be reached before the morning, so it is decided now: {what}"

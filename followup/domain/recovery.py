@@ -1,0 +1,131 @@
+"""One recovery as triage reads it: the facts, the rules, what is planned, and what was seen."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from followup.domain.answers import PainSign, Question
+from followup.domain.case import Case, VetSaid
+from followup.domain.compiled import Medicine, PlannedCheckIn
+from followup.domain.observation import DoseReport, Observation
+from followup.domain.rules import Rules
+from followup.domain.terms import Species
+
+CONTRADICTORY_WITHIN = dt.timedelta(minutes=30)
+"""Two answers this close contradict each other, and the worse stands. Source: clinical defaults, 6.8 (D)."""
+
+NOT_AN_ANSWER = "not_checked"
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One answer and when the animal was seen."""
+
+    answer: str
+    at: dt.datetime
+
+
+@dataclass(frozen=True)
+class Recovery:
+    """`observations` lie in the order in which the animal was seen. `unasked`: check-ins that could not be sent."""
+
+    case: Case
+    rules: Rules
+    pinned: str
+    check_ins: tuple[PlannedCheckIn, ...] = ()
+    medication: tuple[Medicine, ...] = ()
+    observations: tuple[Observation, ...] = ()
+    unasked: frozenset[dt.datetime] = frozenset()
+
+    @classmethod
+    def of(  # noqa: PLR0913 - the parts of one value, all by name
+        cls,
+        *,
+        case: Case,
+        rules: Rules,
+        pinned: str,
+        check_ins: Sequence[PlannedCheckIn],
+        medication: Sequence[Medicine],
+        observations: Sequence[Observation],
+        unasked: frozenset[dt.datetime] = frozenset(),
+    ) -> Recovery:
+        """A recovery whose observations are put in the order in which the animal was seen."""
+        ordered = tuple(sorted(observations, key=lambda seen: seen.at))
+        return cls(case, rules, pinned, tuple(check_ins), tuple(medication), ordered, unasked)
+
+    def until(self, moment: dt.datetime) -> Recovery:
+        """As it was known at `moment`: later observations and later words of a vet are left out."""
+        return replace(
+            self,
+            observations=tuple(seen for seen in self.observations if seen.at <= moment),
+            case=replace(self.case, vet_said=tuple(said for said in self.case.vet_said if said.at <= moment)),
+        )
+
+    @property
+    def species(self) -> Species:
+        """Of the patient."""
+        return self.case.patient.species
+
+    def standing(self, question: Question) -> tuple[Seen, ...]:
+        """The newest answer to `question`, with what contradicts it within half an hour; empty: never answered."""
+        return _newest(
+            [
+                Seen(answer, seen.at)
+                for seen in self.observations
+                if (answer := seen.answer(question)) is not None and answer != NOT_AN_ANSWER
+            ]
+        )
+
+    def answers_to(self, question: Question) -> tuple[Seen, ...]:
+        """Every answer to `question`, oldest first."""
+        return tuple(
+            Seen(answer, seen.at)
+            for seen in self.observations
+            if (answer := seen.answer(question)) is not None and answer != NOT_AN_ANSWER
+        )
+
+    def stands(self, question: Question, answer: str) -> bool:
+        """Whether `answer` stands."""
+        return any(seen.answer == answer for seen in self.standing(question))
+
+    def pain_signs(self) -> tuple[frozenset[PainSign], dt.datetime] | None:
+        """The signs of the newest look for them, and when it was; None: never looked for."""
+        looked = [seen for seen in self.observations if seen.pain_signs is not None]
+        if not looked:
+            return None
+        last = looked[-1].at
+        close = [seen.pain_signs for seen in looked if last - seen.at <= CONTRADICTORY_WITHIN]
+        return frozenset().union(*(signs for signs in close if signs is not None)), last
+
+    def vomiting(self) -> tuple[int, dt.datetime] | None:
+        """The newest count of vomits and when it was told; None: never told."""
+        told = [(seen.vomits, seen.at) for seen in self.observations if seen.vomits is not None]
+        return told[-1] if told else None
+
+    def weight(self) -> tuple[float, dt.datetime] | None:
+        """The newest weight in grams since discharge, and when; None: not weighed."""
+        told = [(seen.weight_g, seen.at) for seen in self.observations if seen.weight_g is not None]
+        return told[-1] if told else None
+
+    def dose_reports(self, drug: str) -> tuple[tuple[DoseReport, dt.datetime], ...]:
+        """What was reported of one drug's doses, in order, each with the time that it speaks of."""
+        reports = [
+            (seen.dose, seen.dose.given_at or seen.at)
+            for seen in self.observations
+            if seen.dose is not None and seen.dose.drug == drug
+        ]
+        return tuple(sorted(reports, key=lambda report: report[1]))
+
+    def vet_said_at(self, moment: dt.datetime) -> VetSaid | None:
+        """The vet's word that holds at `moment`, if any: until it runs out, time alone raises nothing."""
+        holds = [said for said in self.case.vet_said if said.at <= moment < said.look_again_at]
+        return max(holds, key=lambda said: said.at, default=None)
+
+
+def _newest(answers: Sequence[Seen]) -> tuple[Seen, ...]:
+    if not answers:
+        return ()
+    last = answers[-1].at
+    return tuple(seen for seen in answers if last - seen.at <= CONTRADICTORY_WITHIN)
