@@ -118,5 +118,5 @@ def _finding(recovery: Recovery, rule: Rule, level: Level, at: dt.datetime, valu
         certainty=Certainty.CERTAIN,
         because=f"{rule.because}{values} (seen {hours:.0f} h after surgery)",
         source=rule.source.text,
-        seen_at=at,
+        since=at,
     )

@@ -15,7 +15,6 @@ BEFORE_IT_RISES = dt.timedelta(minutes=30)
 AT_LEAST_AFTER = dt.timedelta(hours=1)
 IN_AN_HOUR = dt.timedelta(hours=1)
 IN_TWO_HOURS = dt.timedelta(hours=2)
-MOST_A_DAY = 6
 
 _QUESTIONS = {
     Sign.FOOD: ("appetite", "last_ate_at"),

@@ -85,7 +85,7 @@ def window_at(rule: ClockRule, since_surgery: dt.timedelta) -> tuple[Limits, dt.
     return None
 
 
-def clock_moments(recovery: Recovery, now: dt.datetime) -> Iterator[dt.datetime]:
+def clock_moments(recovery: Recovery) -> Iterator[dt.datetime]:
     """Every moment at which a limit may come to hold, or to hold in full, if nothing more is heard."""
     hours, start = recovery.case.hours, recovery.case.surgery_ended_at
     for rule in recovery.rules.clocks:
@@ -131,6 +131,7 @@ def _worst(recovery: Recovery, rule: ClockRule, now: dt.datetime) -> Finding | N
         because=_because(rule.sign, clock, limit, now) + _asked(hit) + ". " + rule.because,
         source=rule.source.text,
         time_alone=clock.runs,
+        since=clock.run_began,
     )
 
 

@@ -33,7 +33,7 @@ class PlannedDose:
 
 @dataclass(frozen=True)
 class Medicine:
-    """One medicine that goes home. Refused: no doses. `proposal`: nobody prescribed it, nothing is printed or reminded."""
+    """One medicine that goes home. Refused: no doses. `proposal`: nobody prescribed it, so nothing is reminded."""
 
     drug: str
     form: Form
@@ -105,7 +105,7 @@ class Cover:
 
 @dataclass(frozen=True)
 class Feeding:
-    """Energy in kcal a day; recovery feed in ml a day, made up, as a range for the vet; None: no figure for this species."""
+    """kcal a day; recovery feed in ml a day, made up, as a range for the vet; None: no figure for this species."""
 
     resting_energy_kcal_per_day: Decimal
     assisted_ml_per_day: tuple[Decimal, Decimal] | None

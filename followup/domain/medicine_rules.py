@@ -95,6 +95,7 @@ def _held(recovery: Recovery, medicine: Medicine, now: dt.datetime) -> Iterator[
         f"a vet decides before {until:%a %H:%M}",
         source=STOP_AND_CALL,
         time_alone=True,
+        since=dose.at - HELD_FROM,
     )
 
 
@@ -175,5 +176,5 @@ def _finding(rule: str, level: Level, because: str, at: dt.datetime) -> Finding:
         certainty=Certainty.CERTAIN,
         because=because,
         source=SOURCE,
-        seen_at=at,
+        since=at,
     )

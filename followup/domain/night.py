@@ -65,6 +65,7 @@ def night_findings(recovery: Recovery, now: dt.datetime) -> Iterator[Finding]:
             because=_because(clock, limit, now, level),
             source=SOURCE,
             time_alone=True,
+            since=clock.run_began,
         )
 
 
@@ -85,10 +86,7 @@ def food_judged_at(recovery: Recovery, now: dt.datetime) -> dt.datetime:
     for night in nights(recovery):
         end = night.wakes + AFTER_WAKING
         if night.sleeps <= now < end and _covered(recovery, clock_of(recovery, Sign.FOOD), night):
-            spoken = any(
-                kind_of(seen, Sign.FOOD) is not None and night.sleeps <= seen.at for seen in recovery.observations
-            )
-            return now if spoken else night.sleeps
+            return now if _spoken_since(recovery, night.sleeps) else night.sleeps
     return now
 
 
@@ -116,24 +114,32 @@ def _emergency_limit(recovery: Recovery) -> dt.timedelta | None:
 
 def _decided(recovery: Recovery, clock: Clock, limit: dt.timedelta, night: Night, now: dt.datetime) -> Level:
     """What the night's decision gives at `now`; it stands as long as the run that it was made in."""
-    began = clock.run_began
-    if not clock.runs or began is None or now < max(night.decided, began) or began >= night.sleeps:
+    if not _concerns(clock, limit, night, now):
         return Level.ON_TRACK
-    if clock.known.earliest + limit >= night.wakes + AFTER_NIGHT:
-        return Level.ON_TRACK
-    if _unwell(recovery, clock):
-        return Level.EMERGENCY
-    if now < night.sleeps:
-        return Level.URGENT
-    if not _covered(recovery, clock, night):
-        return Level.EMERGENCY
-    passed_asleep = clock.known.earliest + limit <= night.wakes
-    unheard = not any(
-        kind_of(seen, Sign.FOOD) is not None and seen.at >= night.sleeps for seen in recovery.observations
-    )
-    if passed_asleep and unheard and now >= night.wakes + AFTER_WAKING:
+    asleep_or_later = now >= night.sleeps
+    uncovered = asleep_or_later and not _covered(recovery, clock, night)
+    if _unwell(recovery, clock) or uncovered or _unheard_after(recovery, clock, limit, night, now):
         return Level.EMERGENCY
     return Level.URGENT
+
+
+def _concerns(clock: Clock, limit: dt.timedelta, night: Night, now: dt.datetime) -> bool:
+    """Whether the clock runs into this night, and would reach its limit before the morning."""
+    began = clock.run_began
+    if not clock.runs or began is None or began >= night.sleeps:
+        return False
+    return now >= max(night.decided, began) and clock.known.earliest + limit < night.wakes + AFTER_NIGHT
+
+
+def _unheard_after(recovery: Recovery, clock: Clock, limit: dt.timedelta, night: Night, now: dt.datetime) -> bool:
+    """Whether the limit was passed asleep and nobody has answered about food since, 30 minutes after waking."""
+    if now < night.wakes + AFTER_WAKING or clock.known.earliest + limit > night.wakes:
+        return False
+    return not _spoken_since(recovery, night.sleeps)
+
+
+def _spoken_since(recovery: Recovery, moment: dt.datetime) -> bool:
+    return any(kind_of(seen, Sign.FOOD) is not None and seen.at >= moment for seen in recovery.observations)
 
 
 def _covered(recovery: Recovery, clock: Clock, night: Night) -> bool:

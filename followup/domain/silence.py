@@ -95,6 +95,7 @@ def silence_findings(recovery: Recovery, now: dt.datetime, last_answer_good: Las
             because=_because(recovery, each, now, running),
             source=SOURCE,
             time_alone=True,
+            since=each.at,
         )
 
 
@@ -127,16 +128,13 @@ def _special_moment(recovery: Recovery, each: PlannedCheckIn) -> dt.datetime | N
 
 def _level(recovery: Recovery, each: PlannedCheckIn, now: dt.datetime, running: int, good: LastAnswerGood) -> Level:
     special = _special_moment(recovery, each)
-    if special is not None:
-        if now >= special:
-            return Level.URGENT
-        return Level.MONITOR if now >= each.answer_by else Level.ON_TRACK
+    if special is not None and now >= special:
+        return Level.URGENT
     if now < each.answer_by:
         return Level.ON_TRACK
     early = recovery.case.since_surgery(each.at) < DENSE
-    if running >= SEVERAL_RUNNING or (early and not good(recovery, each.at)):
-        return Level.URGENT
-    return Level.MONITOR
+    strict = special is None and early and not good(recovery, each.at)
+    return Level.URGENT if strict or (special is None and running >= SEVERAL_RUNNING) else Level.MONITOR
 
 
 def _because(recovery: Recovery, each: PlannedCheckIn, now: dt.datetime, running: int) -> str:

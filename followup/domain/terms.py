@@ -13,6 +13,7 @@ class FollowUpError(Exception):
     """A refusal, written for the person who reads it. `field` names where to show it, if anywhere."""
 
     def __init__(self, message: str, *, field: str = "") -> None:
+        """Keep where the refusal belongs beside its words."""
         super().__init__(message)
         self.field = field
 

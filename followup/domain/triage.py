@@ -186,7 +186,7 @@ def _rises(
 def _moments(known: Recovery, now: dt.datetime) -> list[dt.datetime]:
     """Every moment after `now` at which something may change by itself, in order."""
     moments = {
-        *clock_moments(known, now),
+        *clock_moments(known),
         *picture_moments(known),
         *silence_moments(known, now),
         *night_moments(known),

@@ -1,4 +1,7 @@
-""" "I am not sure", by itself: never normal, and for some signs a reason to look. Source: clinical defaults, 6.7 (D)."""
+"""What "I am not sure" gives by itself: never normal, for some signs a reason to look.
+
+Source: clinical defaults, 6.7 (D).
+"""
 
 from __future__ import annotations
 
@@ -52,7 +55,7 @@ def unsure_findings(recovery: Recovery) -> Iterator[Finding]:
                 certainty=Certainty.POSSIBLE,
                 because=f"the owner is not sure {words}",
                 source=SOURCE,
-                seen_at=said[-1],
+                since=said[-1],
             )
 
 

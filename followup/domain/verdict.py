@@ -14,7 +14,7 @@ class Finding:
     """One rule that holds now, with its values and thresholds in plain words.
 
     `time_alone`: it came about by the passing of time (a clock, silence, a dose time), not by what an answer says.
-    `seen_at`: when the answer that it rests on was made; None for silence.
+    `since`: the moment of the facts that it rests on: of the answer, of the run of a clock, of the unanswered check-in.
     """
 
     rule: str
@@ -24,7 +24,7 @@ class Finding:
     because: str
     source: str
     time_alone: bool = False
-    seen_at: dt.datetime | None = None
+    since: dt.datetime | None = None
 
 
 @dataclass(frozen=True)

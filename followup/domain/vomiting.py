@@ -33,5 +33,5 @@ def vomiting_findings(recovery: Recovery) -> Iterator[Finding]:
         certainty=Certainty.CERTAIN,
         because=why,
         source="clinical defaults, 4: sheets for owners after surgery (published); C where it cannot vomit",
-        seen_at=at,
+        since=at,
     )

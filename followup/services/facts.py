@@ -6,11 +6,13 @@ from functools import lru_cache
 
 from followup.casefile import compiled_from_json, read_case, read_observation
 from followup.domain.case import Case
-from followup.domain.compiled import CompiledPlan
+from followup.domain.compiled import CompiledPlan, PlannedCheckIn
 from followup.domain.hours import OwnerHours
 from followup.domain.observation import Observation
 from followup.domain.protocol import Protocol
-from followup.models import Plan
+from followup.domain.recovery import Recovery
+from followup.domain.terms import CheckInKind
+from followup.models import CheckIn, Plan
 from followup.protocols.load import parse
 
 
@@ -42,3 +44,28 @@ def protocol_of(plan: Plan) -> Protocol:
 @lru_cache(maxsize=64)
 def _parsed(text: str) -> Protocol:
     return parse(text)
+
+
+def recovery_of(plan: Plan) -> Recovery:
+    """The whole recovery as triage reads it. Three queries: check-ins, observations, protocol."""
+    rows = [row for row in plan.check_ins.all() if row.state != CheckIn.State.CANCELLED]
+    return Recovery.of(
+        case=case_of(plan),
+        rules=protocol_of(plan).rules,
+        pinned=protocol_of(plan).pinned,
+        check_ins=[_planned(row) for row in rows if row.kind != CheckInKind.EXTRA],
+        medication=compiled_of(plan).medication,
+        observations=observations_of(plan),
+        unasked=frozenset(row.at for row in rows if row.could_not_be_asked),
+    )
+
+
+def _planned(row: CheckIn) -> PlannedCheckIn:
+    return PlannedCheckIn(
+        at=row.at,
+        answer_by=row.answer_by,
+        kind=CheckInKind(row.kind),
+        day=row.day,
+        questions=tuple(row.questions),
+        photo=row.photo,
+    )

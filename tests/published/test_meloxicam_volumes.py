@@ -34,9 +34,7 @@ def test_half_a_milligram_per_ml(species, mg_per_kg, ml_per_kg):
 def test_a_dog_of_ten_kilograms():
     dog = guinea_pig(patient=Patient(Species.DOG, 10_000, age_months=30), given_in_clinic=())
     asked = meloxicam(0.1, first_mg_per_kg=0.2, mg_per_ml=1.5)
-    first, then = (
-        exact(dose.mg or 0) / exact(1.5) for dose in prescribed(asked, dog).medicine.doses
-    )
+    first, then = (exact(dose.mg or 0) / exact(1.5) for dose in prescribed(asked, dog).medicine.doses)
     assert decimal(first, Decimal("0.01")) == Decimal("1.33")  # 10 kg x 0.2 mg/kg / 1.5 mg/ml
     assert decimal(then, Decimal("0.001")) == Decimal("0.667")
 

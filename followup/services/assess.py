@@ -1,0 +1,120 @@
+"""What is known has changed, or time has passed: verdict, flags, messages and the next look, in one place.
+
+Running it twice changes nothing.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from django.db import transaction
+
+from followup.casefile import verdict_json
+from followup.domain.acting import acted_on_from, to_act_on
+from followup.domain.recovery import Recovery
+from followup.domain.terms import CheckInKind, Level
+from followup.domain.triage import triage
+from followup.domain.verdict import Ask, Verdict
+from followup.models import CheckIn, Dose, Flag, Message, Plan
+from followup.models import Verdict as VerdictRow
+from followup.services.advice import advice_for
+from followup.services.facts import recovery_of
+from followup.services.gather import gather
+from followup.services.log import log
+from followup.services.tell import tell_owner
+
+EXTRA_ANSWER_TIME = dt.timedelta(hours=2)
+MOST_EXTRA_A_DAY = 6
+"""Questions beyond the schedule. Source: clinical defaults, 7 (D)."""
+
+
+@transaction.atomic
+def assess(plan: Plan, *, now: dt.datetime, cause: VerdictRow.Cause) -> Verdict:
+    """Triage the plan as it is known at `now` and write down what follows from it."""
+    locked = Plan.objects.select_for_update().select_related("protocol", "practice", "patient").get(pk=plan.pk)
+    recovery = recovery_of(locked)
+    verdict = triage(recovery, now)
+    if locked.state != Plan.State.RUNNING or locked.paused:
+        Plan.objects.filter(pk=locked.pk).update(look_again_at=None, assessed_at=now)
+        return verdict
+    _keep(locked, verdict, recovery, cause=cause)
+    waits_until = acted_on_from(recovery, verdict)
+    risen = gather(locked, to_act_on(verdict.findings, waits=waits_until is not None), verdict.by_concern(), now=now)
+    _tell(locked, risen, cause=cause, now=now)
+    _hold_doses(locked, verdict.held_drugs)
+    _ask_beyond_the_schedule(locked, verdict.ask, now=now)
+    _look_again(locked, verdict, waits_until)
+    plan.refresh_from_db()
+    return verdict
+
+
+def _keep(plan: Plan, verdict: Verdict, recovery: Recovery, *, cause: VerdictRow.Cause) -> None:
+    """Write the verdict down when it differs from the last one in anything but the time."""
+    body = verdict_json(verdict, recovery.case.hours.zone)
+    last = plan.verdicts.order_by("at", "pk").last()
+    if last is not None and _gist(last.body) == _gist(body):
+        return
+    VerdictRow.objects.create(
+        practice_id=plan.practice_id, plan=plan, at=verdict.at, level=verdict.level, cause=cause, body=body
+    )
+    if last is not None and last.level != verdict.level:
+        text = f"{Level(last.level).word} to {verdict.level.word}"
+        log(plan, "level_changed", text, now=verdict.at, cause=str(cause))
+
+
+def _gist(body: dict[str, object]) -> tuple[object, ...]:
+    """What makes one verdict differ from another: everything but the running figures."""
+    flags = body.get("flags")
+    listed = flags if isinstance(flags, list) else []
+    rules = [(each["rule"], each["level"], each["certainty"]) for each in listed]
+    return body.get("level"), rules, body.get("heard"), body.get("held_doses"), body.get("paused")
+
+
+def _tell(plan: Plan, risen: Sequence[Flag], *, cause: VerdictRow.Cause, now: dt.datetime) -> None:
+    """The owner is told at once: an emergency always by message too, the rest when no page is open to show it."""
+    level = Level(max((flag.level for flag in risen), default=Level.ON_TRACK))
+    if level < Level.URGENT:
+        return
+    advice = advice_for(plan, level, now=now)
+    urgent = [flag for flag in risen if flag.level >= Level.URGENT]
+    Flag.objects.filter(pk__in=[flag.pk for flag in urgent]).update(owner_told=advice.heading, owner_told_at=now)
+    if level is Level.EMERGENCY or cause != VerdictRow.Cause.REPLY:
+        flags = "-".join(str(flag.pk) for flag in urgent)
+        tell_owner(plan, advice, purpose=Message.Purpose.ADVICE, key=f"advice:{plan.pk}:{flags}:{level.word}", now=now)
+
+
+def _hold_doses(plan: Plan, drugs: Sequence[str]) -> None:
+    waiting = plan.doses.filter(state=Dose.State.PLANNED)
+    waiting.filter(drug__in=drugs, held=False).update(held=True)
+    waiting.exclude(drug__in=drugs).filter(held=True).update(held=False)
+
+
+def _ask_beyond_the_schedule(plan: Plan, ask: Ask | None, *, now: dt.datetime) -> None:
+    """Keep one extra check-in ahead: the next question that the running clocks call for."""
+    extra = plan.check_ins.filter(kind=CheckInKind.EXTRA)
+    extra.filter(state=CheckIn.State.PLANNED).exclude(at=ask.at if ask else None).update(state=CheckIn.State.CANCELLED)
+    asked = extra.exclude(state=CheckIn.State.CANCELLED).filter(at__gt=now - dt.timedelta(hours=24)).count()
+    if ask is None or asked >= MOST_EXTRA_A_DAY:
+        return
+    CheckIn.objects.get_or_create(
+        plan=plan,
+        at=ask.at,
+        kind=CheckInKind.EXTRA,
+        state=CheckIn.State.PLANNED,
+        defaults={
+            "practice_id": plan.practice_id,
+            "day": max(plan.day(ask.at), 0),
+            "answer_by": ask.at + EXTRA_ANSWER_TIME,
+            "questions": list(ask.questions),
+        },
+    )
+
+
+def _look_again(plan: Plan, verdict: Verdict, waits_until: dt.datetime | None) -> None:
+    moments = [at for at in (verdict.look_again_at, verdict.next_rise_at, waits_until) if at is not None]
+    Plan.objects.filter(pk=plan.pk).update(
+        level=verdict.level,
+        look_again_at=min(moments, default=None),
+        assessed_at=verdict.at,
+    )
