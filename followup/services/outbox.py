@@ -1,0 +1,135 @@
+"""Queueing messages. A row in the outbox is a promise: the tick sends it, or a person learns that it could not be sent."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from email.utils import make_msgid
+from urllib.parse import urlsplit
+
+from django.conf import settings
+
+from clinic.models import Staff
+from followup.domain.wording import Text
+from followup.models import CheckIn, Dose, Flag, Message, Plan, Recipient, Task
+from followup.services.log import log
+
+ALERT_PRIORITY = 0
+ADVICE_PRIORITY = 1
+OWNER_PRIORITY = 3
+ALERTS_LAST = dt.timedelta(days=2)
+"""An alert is repeated by its flag, so a row of it need not live longer."""
+
+
+def queue_to_owner(  # noqa: PLR0913 - one message has this many facts, all by name
+    plan: Plan,
+    recipient: Recipient,
+    *,
+    purpose: Message.Purpose,
+    key: str,
+    text: Text,
+    now: dt.datetime,
+    expires_at: dt.datetime,
+    not_before: dt.datetime | None = None,
+    priority: int = OWNER_PRIORITY,
+    check_ins: Sequence[CheckIn] = (),
+    doses: Sequence[Dose] = (),
+    collapse_key: str = "",
+    medium: Message.Medium | None = None,
+) -> Message | None:
+    """Queue one message to one person, once. None when `key` is queued already, or when there is no address to write to.
+
+    Without an address, or after the owner has stopped messages, a phone task takes the message's place.
+    """
+    chosen = medium or medium_of(recipient)
+    if chosen is None or recipient.stopped_at is not None:
+        _ask_to_phone(plan, recipient, key=key, text=text, now=now)
+        return None
+    begins = max(not_before or now, now)
+    message, made = Message.objects.get_or_create(
+        key=key,
+        defaults={
+            "practice_id": plan.practice_id,
+            "plan": plan,
+            "audience": Message.Audience.OWNER,
+            "recipient": recipient,
+            "medium": chosen,
+            "purpose": purpose,
+            "collapse_key": collapse_key,
+            "priority": priority,
+            "subject": text.subject,
+            "body": text.body,
+            "language": recipient.person.language,
+            "due_at": now,
+            "not_before": begins,
+            "expires_at": max(expires_at, begins),
+            "message_id": _message_id(),
+        },
+    )
+    if not made:
+        return None
+    message.check_ins.set(check_ins)
+    message.doses.set(doses)
+    return message
+
+
+def queue_to_staff(
+    flag: Flag, staff: Staff, *, key: str, text: Text, now: dt.datetime, medium: Message.Medium
+) -> Message | None:
+    """Queue one alert to one person by one medium, once. None when `key` is queued already."""
+    message, made = Message.objects.get_or_create(
+        key=key,
+        defaults={
+            "practice_id": flag.practice_id,
+            "plan": flag.plan,
+            "flag": flag,
+            "audience": Message.Audience.STAFF,
+            "staff": staff,
+            "medium": medium,
+            "purpose": Message.Purpose.ALERT,
+            "priority": ALERT_PRIORITY,
+            "subject": text.subject,
+            "body": text.body,
+            "due_at": now,
+            "not_before": now,
+            "expires_at": now + ALERTS_LAST,
+            "message_id": _message_id(),
+        },
+    )
+    return message if made else None
+
+
+def drop_plan_messages(plan: Plan, *, now: dt.datetime) -> int:
+    """Cancel whatever has not gone out to the plan's people; returns how many."""
+    waiting = plan.messages.to_owners().filter(state=Message.State.READY)
+    dropped = waiting.update(state=Message.State.CANCELLED)
+    if dropped:
+        log(plan, "messages_cancelled", f"{dropped} messages cancelled", now=now)
+    return dropped
+
+
+def medium_of(recipient: Recipient) -> Message.Medium | None:
+    """How the person is written to: e-mail where there is one, else a text to a mobile. A landline gets calls."""
+    if recipient.person.email:
+        return Message.Medium.EMAIL
+    return Message.Medium.SMS if recipient.person.mobile else None
+
+
+def _ask_to_phone(plan: Plan, recipient: Recipient, *, key: str, text: Text, now: dt.datetime) -> None:
+    """A call in place of a message: check-ins of those without an address are calls on the desk's list."""
+    Task.objects.get_or_create(
+        practice_id=plan.practice_id,
+        key=f"phone:{key}",
+        defaults={
+            "plan": plan,
+            "kind": Task.Kind.PHONE,
+            "text": f"Phone {recipient.person}: {text.subject}",
+            "due_at": now,
+            "made_at": now,
+        },
+    )
+
+
+def _message_id() -> str:
+    """A Message-ID that stays the same when the message is sent again."""
+    return make_msgid(domain=urlsplit(settings.PUBLIC_URL).hostname or "localhost")
