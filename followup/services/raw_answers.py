@@ -1,0 +1,56 @@
+"""The two shapes of `Reply.raw`: answers posted together, and answers posted one by one.
+
+Together: `{"answers": {key: [values]}, …}`. One by one: `{"entries": [{"id", "key", "values", "at"}], "understood": n,
+"questions": [keys]}`, of which the first n have been taken in.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+
+from followup.domain.understood import Answered
+from followup.models import Reply
+
+Raw = dict[str, object]
+
+
+def together(answers: dict[str, list[str]], **more: object) -> Raw:
+    """Answers that came in one form."""
+    return {"answers": answers, **more}
+
+
+def one_by_one(questions: Iterable[str]) -> Raw:
+    """The beginning of answers that come one by one."""
+    return {"entries": [], "understood": 0, "questions": list(questions)}
+
+
+def answered_in(reply: Reply) -> tuple[Answered, ...]:
+    """The answers that have not been taken in yet, in the order in which they came."""
+    if "entries" in reply.raw:
+        return entries_of(reply)[int(reply.raw["understood"]) :]
+    if reply.state != Reply.State.STORED:
+        return ()
+    answers = reply.raw.get("answers", {})
+    return tuple(Answered(key, tuple(values), reply.received_at) for key, values in answers.items() if values)
+
+
+def entries_of(reply: Reply) -> tuple[Answered, ...]:
+    """Every answer of a reply that came one by one."""
+    return tuple(
+        Answered(each["key"], tuple(each["values"]), dt.datetime.fromisoformat(each["at"]))
+        for each in reply.raw.get("entries", ())
+    )
+
+
+def given_in(reply: Reply) -> dict[str, tuple[str, ...]]:
+    """The newest answer to each question."""
+    return {each.key: each.values for each in entries_of(reply)}
+
+
+def mark_understood(reply: Reply) -> None:
+    """Everything in it has been taken in. To be called inside the transaction that took it in."""
+    if "entries" in reply.raw:
+        reply.raw["understood"] = len(reply.raw["entries"])
+    reply.state = Reply.State.UNDERSTOOD
+    reply.save(update_fields=["raw", "state"])
