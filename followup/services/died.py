@@ -13,6 +13,7 @@ from clinic.models import Patient, Staff
 from followup.domain.terms import Outcome
 from followup.models import CheckIn, Dose, Flag, Message, Plan, Task
 from followup.services.log import log
+from followup.services.outbox import drop_plan_messages
 
 BEFORE_THE_END = (Plan.State.RUNNING, Plan.State.WAITING_FOR_VET)
 
@@ -31,7 +32,9 @@ def record_death(patient: Patient, *, said_by: str, now: dt.datetime, staff: Sta
 
 def _end(plan: Plan, *, now: dt.datetime, staff: Staff | None) -> None:
     """Whatever would still be sent, asked, given or looked at for this plan, is not."""
-    plan.messages.filter(state=Message.State.READY).update(state=Message.State.CANCELLED)
+    drop_plan_messages(plan, now=now)
+    alerts = plan.messages.filter(state=Message.State.READY, audience=Message.Audience.STAFF)
+    alerts.update(state=Message.State.CANCELLED)
     plan.check_ins.filter(state__in=[CheckIn.State.PLANNED, CheckIn.State.ASKED]).update(
         state=CheckIn.State.CANCELLED, remind_at=None
     )

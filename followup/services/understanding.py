@@ -24,6 +24,7 @@ from followup.services.assess import assess
 from followup.services.dose_report import dose_facts
 from followup.services.facts import hours_of
 from followup.services.log import log
+from followup.services.outbox import drop_plan_messages
 from followup.services.raw_answers import answered_in, mark_understood
 
 logger = logging.getLogger(__name__)
@@ -151,8 +152,7 @@ def _read_words(reply: Reply, *, now: dt.datetime) -> None:
 def _pause(plan: Plan, *, now: dt.datetime) -> None:
     paused = Plan.objects.filter(pk=plan.pk, paused="").update(paused=Plan.Pause.WORDS_SAY_DIED, look_again_at=None)
     if paused:
-        ready = plan.messages.filter(state=Message.State.READY, audience=Message.Audience.OWNER)
-        ready.update(state=Message.State.CANCELLED)
+        drop_plan_messages(plan, now=now)
         log(plan, "paused", "the words say that the patient has died", now=now)
 
 

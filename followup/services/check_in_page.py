@@ -1,0 +1,192 @@
+"""One question of a check-in as a page shows it, and the page at the end. Read models: nothing here writes.
+
+`session` is the client-made id under which the answers of one check-in are kept.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from followup.domain.question_words import Asked, Kind
+from followup.domain.questions import (
+    CORE,
+    NOT_SURE,
+    QUESTIONS,
+    SKIPPED,
+    accepts,
+    next_question,
+    question_before,
+)
+from followup.domain.terms import Level, Species
+from followup.domain.told import CLOCK, DID_NOT_SEE, buttons, told_by
+from followup.domain.weighing import doubt_about
+from followup.domain.wound_words import GLANCE, WORSE
+from followup.models import CheckIn, Plan, Recipient, Reply
+from followup.services.advice import Advice, advice_for, told_time
+from followup.services.facts import case_of, protocol_of
+from followup.services.owner_page import due_check_ins
+from followup.services.raw_answers import given_in
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One answer to choose."""
+
+    value: str
+    words: str
+    chosen: bool
+
+
+@dataclass(frozen=True)
+class QuestionPage:
+    """One question. `typed` is what a text field holds; `back` the key of the question before, empty for the first."""
+
+    key: str
+    kind: str
+    heading: str
+    why: str
+    choices: tuple[Choice, ...]
+    typed: str
+    skips: bool
+    back: str
+
+
+@dataclass(frozen=True)
+class EndPage:
+    """What the owner is told when the answers are in, and where he may go on. `level` is the level in words."""
+
+    patient: str
+    level: str
+    level_words: str
+    advice: Advice
+    goes_on: bool
+    wants_photo: bool
+    words_say_died: bool
+
+
+def session_reply(plan: Plan, recipient: Recipient, session: str) -> Reply | None:
+    """The answers kept under this id, if they are this person's about this animal."""
+    return plan.replies.filter(recipient=recipient, client_id=session).first()
+
+
+def planned_questions(plan: Plan, reply: Reply | None, now: dt.datetime) -> tuple[str, ...]:
+    """Which questions this check-in began with: what is due now, each once, worst consequence first."""
+    if reply is not None and reply.raw.get("questions"):
+        return tuple(reply.raw["questions"])
+    due = {key for check_in in due_check_ins(plan, now) for key in check_in.questions} & QUESTIONS.keys()
+    order = protocol_of(plan).course.question_order
+    return tuple(sorted(due, key=lambda key: (order.index(key) if key in order else len(order), key))) or CORE
+
+
+def newest_due(plan: Plan, now: dt.datetime) -> CheckIn | None:
+    """The check-in that an answer now belongs to."""
+    return next(iter(reversed(due_check_ins(plan, now))), None)
+
+
+def next_key(plan: Plan, reply: Reply | None, now: dt.datetime) -> str | None:
+    """The next question to put; None when all have been answered."""
+    given = given_in(reply) if reply is not None else {}
+    return next_question(planned_questions(plan, reply, now), given, closure=case_of(plan).discharge.closure)
+
+
+def question_page(plan: Plan, reply: Reply | None, key: str, *, now: dt.datetime) -> QuestionPage:
+    """The page of one question, with what was answered before. Raises KeyError for a question that nobody asks."""
+    asked = QUESTIONS[key]
+    given = given_in(reply) if reply is not None else {}
+    planned = planned_questions(plan, reply, now)
+    chosen = given.get(key, ())
+    words = {"patient": plan.patient.name, "since": _since(plan, now)}
+    return QuestionPage(
+        key=key,
+        kind=asked.kind.value,
+        heading=_(asked.words) % words,
+        why=_(asked.why) % words,
+        choices=tuple(_choices(plan, asked, chosen, words, now)),
+        typed=_typed(asked, chosen),
+        skips=asked.unsure is None and asked.kind is not Kind.WHEN,
+        back=question_before(key, planned, given, closure=case_of(plan).discharge.closure) or "",
+    )
+
+
+def fault_in(plan: Plan, key: str, values: Sequence[str], *, now: dt.datetime, again: bool) -> str:
+    """Why this cannot be taken as an answer, in words for the owner; empty when it can. `again`: sent a second time."""
+    asked = QUESTIONS.get(key)
+    if asked is None or not accepts(key, values):
+        return _("Choose an answer, then continue.")
+    if SKIPPED in values or NOT_SURE in values:
+        return ""
+    if asked.kind is Kind.WHEN and told_by(values[0], now, case_of(plan).hours, since=plan.surgery_ended_at) is None:
+        return _("Choose an answer, or type the time like 14:30.")
+    return _weight_fault(plan, values[0], again=again) if asked.kind is Kind.WEIGHT else ""
+
+
+def end_page(plan: Plan, reply: Reply, *, now: dt.datetime) -> EndPage:
+    """The page at the end, or in the middle after a red answer."""
+    level = Level.URGENT if reply.state == Reply.State.FOR_A_PERSON else Level(plan.level)
+    level = max(level, Level.URGENT) if reply.state == Reply.State.FOR_A_PERSON else level
+    return EndPage(
+        patient=plan.patient.name,
+        level=level.word,
+        level_words=level_words(level),
+        advice=advice_for(plan, level, now=now),
+        goes_on=next_key(plan, reply, now) is not None,
+        wants_photo=wants_photo(reply),
+        words_say_died=plan.paused == Plan.Pause.WORDS_SAY_DIED,
+    )
+
+
+def level_words(level: Level) -> str:
+    """The level as an owner reads it."""
+    return {
+        Level.EMERGENCY: _("Emergency"),
+        Level.URGENT: _("Needs a vet's word"),
+        Level.MONITOR: _("Keep watching"),
+        Level.ON_TRACK: _("Nothing worrying told"),
+    }[level]
+
+
+def wants_photo(reply: Reply) -> bool:
+    """Whether this check-in asks for a photo of the wound, and none came with it yet."""
+    asked = reply.check_in is not None and reply.check_in.photo
+    return (asked or WORSE in given_in(reply).get(GLANCE, ())) and not reply.photos.exists()
+
+
+def _choices(plan: Plan, asked: Asked, chosen: Sequence[str], words: dict[str, str], now: dt.datetime) -> list[Choice]:
+    species = Species(plan.patient.species)
+    offered = [(value, _(text) % words) for value, text in asked.answers_for(species)]
+    if asked.kind is Kind.WHEN:
+        whens = buttons(now, case_of(plan).hours, since=plan.surgery_ended_at)
+        offered = [(when.value, _(when.words)) for when in whens]
+    if asked.kind is Kind.SEVERAL:
+        offered.append(("none", _("None of these")))
+    if asked.unsure is not None:
+        offered.append((NOT_SURE, _("I am not sure")))
+    return [Choice(value, text, value in chosen) for value, text in offered]
+
+
+def _typed(asked: Asked, chosen: Sequence[str]) -> str:
+    """What the text field held: a time that was typed, a weight, words."""
+    value = chosen[0] if chosen and chosen[0] not in {SKIPPED, NOT_SURE, DID_NOT_SEE} else ""
+    if asked.kind is Kind.WHEN:
+        return value if CLOCK.match(value) else ""
+    return value if asked.kind in {Kind.WEIGHT, Kind.WORDS} else ""
+
+
+def _since(plan: Plan, now: dt.datetime) -> str:
+    """When we last heard, on the owner's clock."""
+    last = plan.observations.order_by("seen_at").last()
+    return told_time(last.seen_at if last is not None else plan.discharged_at, case_of(plan).hours, now=now)
+
+
+def _weight_fault(plan: Plan, typed: str, *, again: bool) -> str:
+    band = protocol_of(plan).course.fit_to_go.weight_g
+    newest = plan.patient.weights.order_by("at").last()
+    last = float(newest.grams) if newest is not None else case_of(plan).patient.weight_g
+    doubt = doubt_about(typed, last_g=last, plausible=(float(band[0]), float(band[1])))
+    if doubt is None or (doubt.may_stand and again):
+        return ""
+    return " ".join(_(sentence) % doubt.words for sentence in doubt.sentences)

@@ -1,0 +1,145 @@
+"""What one recipient's page shows: the follow-ups he answers for, what is due, and the numbers that answer now."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Q
+from django.utils.translation import gettext as _
+
+from clinic.models import Practice
+from clinic.models.practice import SPECIES
+from followup.domain.advice import Line, whom_to_call
+from followup.domain.terms import Species
+from followup.models import CheckIn, Dose, Plan, Recipient, Reply
+from followup.models.plan import PlanQuerySet
+from followup.services.advice import moment_of, told_time
+from followup.services.facts import hours_of
+from followup.services.understanding import COUNTS_EARLY
+
+DOSE_SHOWN_BEFORE = dt.timedelta(hours=1)
+"""A dose appears on the page this long before its time."""
+ENDED_SHOWN = dt.timedelta(days=30)
+"""For so long an ended follow-up is still named on the page. A surgical infection is defined to day 30."""
+
+
+@dataclass(frozen=True)
+class DueDose:
+    """One dose to give or to tell about. `held`: phone before giving it."""
+
+    pk: int
+    words: str
+    when: str
+    held: bool
+
+
+@dataclass(frozen=True)
+class Row:
+    """One running follow-up on the page."""
+
+    plan: int
+    patient: str
+    day: int
+    due: bool
+    next_time: str
+    unfinished: str
+    doses: tuple[DueDose, ...]
+    weighs: bool
+    paused: bool
+    species: str
+
+
+@dataclass(frozen=True)
+class Number:
+    """Who answers for which species at this hour."""
+
+    species: str
+    line: Line
+
+
+@dataclass(frozen=True)
+class OwnerPage:
+    """`ended` are names of animals whose follow-up is over."""
+
+    practice: Practice
+    rows: tuple[Row, ...]
+    ended: tuple[str, ...]
+    numbers: tuple[Number, ...]
+
+
+def plans_of(recipient: Recipient) -> PlanQuerySet:
+    """Every confirmed follow-up that this person answers for here, ended ones included."""
+    person = Q(patient__owner=recipient.person) | Q(patient__carers__person=recipient.person)
+    found = Plan.objects.of(recipient.practice).filter(person, confirmed_at__isnull=False)
+    return found.exclude(state=Plan.State.TAKEN_BACK).select_related("patient", "practice", "protocol").distinct()
+
+
+def running_plan(recipient: Recipient, pk: int) -> Plan | None:
+    """One running follow-up of this person."""
+    return plans_of(recipient).running().filter(pk=pk).first()
+
+
+def due_check_ins(plan: Plan, now: dt.datetime) -> list[CheckIn]:
+    """What is asked now: open, or due within the hour. Oldest first."""
+    waiting = plan.check_ins.filter(state__in=[CheckIn.State.PLANNED, CheckIn.State.ASKED])
+    return list(waiting.filter(at__lte=now + COUNTS_EARLY).order_by("at"))
+
+
+def owner_page(recipient: Recipient, *, now: dt.datetime) -> OwnerPage:
+    """The whole page at `now`."""
+    plans = list(plans_of(recipient).order_by("patient__name", "pk"))
+    running = [plan for plan in plans if plan.state == Plan.State.RUNNING]
+    closed = [plan for plan in plans if plan.closed_at is not None and plan.closed_at > now - ENDED_SHOWN]
+    return OwnerPage(
+        practice=recipient.practice,
+        rows=tuple(_row(plan, recipient, now) for plan in running),
+        ended=tuple(dict.fromkeys(plan.patient.name for plan in closed)),
+        numbers=numbers(recipient.practice, (plan.patient.species for plan in plans), now=now),
+    )
+
+
+def numbers(practice: Practice, species: Iterable[str], *, now: dt.datetime) -> tuple[Number, ...]:
+    """Who answers now, for each of these species; every species the practice knows of when none is given."""
+    asked = list(dict.fromkeys(species)) or [provider.species for provider in practice.providers.all()]
+    lines = {each: whom_to_call(moment_of(practice, Species(each), now=now)).line for each in asked}
+    if len(set(lines.values())) == 1:
+        return (Number("", next(iter(lines.values()))),)
+    names = dict(SPECIES)
+    return tuple(Number(names[each], line) for each, line in lines.items())
+
+
+def _row(plan: Plan, recipient: Recipient, now: dt.datetime) -> Row:
+    hours = hours_of(plan)
+    ahead = plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now + COUNTS_EARLY).order_by("at").first()
+    draft = _draft(plan, recipient)
+    return Row(
+        plan=plan.pk,
+        patient=plan.patient.name,
+        day=max(plan.day(now), 0),
+        due=bool(due_check_ins(plan, now)),
+        next_time=told_time(ahead.at, hours, now=now) if ahead is not None else "",
+        unfinished=draft.client_id if draft is not None else "",
+        doses=tuple(_dose(dose, plan, now) for dose in _doses(plan, now)),
+        weighs=bool(plan.case.get("discharge", {}).get("home_scales")),
+        paused=bool(plan.paused),
+        species=plan.patient.species,
+    )
+
+
+def _draft(plan: Plan, recipient: Recipient) -> Reply | None:
+    """A check-in that this person began and has not ended."""
+    begun = plan.replies.filter(recipient=recipient, state=Reply.State.STORED, raw__has_key="entries")
+    return begun.order_by("-received_at").first()
+
+
+def _doses(plan: Plan, now: dt.datetime) -> Iterable[Dose]:
+    waiting = plan.doses.filter(state=Dose.State.PLANNED, at__lte=now + DOSE_SHOWN_BEFORE)
+    return waiting.order_by("at")
+
+
+def _dose(dose: Dose, plan: Plan, now: dt.datetime) -> DueDose:
+    strength = f" ({dose.strength})" if dose.strength else ""
+    words = _("%(amount)s of %(drug)s") % {"amount": dose.amount, "drug": f"{dose.drug}{strength}"}
+    return DueDose(dose.pk, words, told_time(dose.at, hours_of(plan), now=now), dose.held)
