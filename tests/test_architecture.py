@@ -24,7 +24,12 @@ WRITES = {
     "raw", "add", "remove", "clear", "set",
 }  # fmt: skip
 """What a view never calls. The last four are those of related managers; see `harmless`."""
-OPEN_TO_ALL = {"clinic:log-in"}
+OPEN_TO_ALL = {
+    "clinic:log-in",
+    # An owner's pages: the code in the address is the authority, and it is checked by each.
+    "followup:owner", "followup:owner_ask", "followup:owner_done", "followup:owner_photo",
+    "followup:owner_dose", "followup:owner_weight", "followup:owner_note", "followup:owner_died",
+}  # fmt: skip
 """Every page that can be seen without logging in. Whoever adds one here says why, in the change."""
 
 

@@ -126,8 +126,8 @@ def fault_in(plan: Plan, key: str, values: Sequence[str], *, now: dt.datetime, a
 
 def end_page(plan: Plan, reply: Reply, *, now: dt.datetime) -> EndPage:
     """The page at the end, or in the middle after a red answer."""
-    level = Level.URGENT if reply.state == Reply.State.FOR_A_PERSON else Level(plan.level)
-    level = max(level, Level.URGENT) if reply.state == Reply.State.FOR_A_PERSON else level
+    not_weighed = reply.state == Reply.State.FOR_A_PERSON
+    level = max(Level(plan.level), Level.URGENT) if not_weighed else Level(plan.level)
     return EndPage(
         patient=plan.patient.name,
         level=level.word,

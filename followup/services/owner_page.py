@@ -110,6 +110,12 @@ def numbers(practice: Practice, species: Iterable[str], *, now: dt.datetime) -> 
     return tuple(Number(names[each], line) for each, line in lines.items())
 
 
+def due_dose(plan: Plan, pk: int, *, now: dt.datetime) -> DueDose | None:
+    """One dose of this plan, told of or not; None for any other."""
+    found = plan.doses.filter(pk=pk).exclude(state=Dose.State.CANCELLED).first()
+    return _dose(found, plan, now) if found is not None else None
+
+
 def _row(plan: Plan, recipient: Recipient, now: dt.datetime) -> Row:
     hours = hours_of(plan)
     ahead = plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now + COUNTS_EARLY).order_by("at").first()

@@ -12,8 +12,10 @@ from clinic.models import Practice, Staff
 from followup.domain.terms import FollowUpError
 from followup.models import CheckIn, Plan, Recipient, Reply
 from followup.services.advice import Advice, advice_for
+from followup.services.check_in_page import next_key
 from followup.services.log import log
 from followup.services.raw_answers import answered_in, entries_of
+from followup.services.red import is_red
 from followup.services.understanding import Understood, understand
 
 LEFT_UNFINISHED = dt.timedelta(minutes=10)
@@ -55,6 +57,27 @@ def take_note(recipient: Recipient, incoming: Incoming, *, plan: Plan | None, no
     """Words for the practice, with or without a follow-up that still runs. A person reads them."""
     reply, _new = keep(recipient.practice, plan, incoming, author=recipient, now=now)
     return understand(reply, now=now).reply
+
+
+@dataclass(frozen=True)
+class Step:
+    """One answer is kept; `next` is the key of the next question. `red`: it was acted on before the end."""
+
+    reply: Reply
+    next: str | None
+    red: bool
+
+
+def answer_one(
+    plan: Plan, incoming: Incoming, entry: Mapping[str, object], *, author: Recipient, now: dt.datetime
+) -> Step:
+    """Keep one answer; act at once when it is red, and at the end of the questions."""
+    reply = add_answer(plan, incoming, entry, author=author, now=now)
+    following = next_key(plan, reply, now)
+    red = is_red(reply, plan, now=now)
+    if red or following is None:
+        finish(reply, plan, now=now)
+    return Step(reply, following, red)
 
 
 def add_answer(

@@ -1,0 +1,110 @@
+"""Who stands at the door of an owner's page: the link decides, no login, no cookie.
+
+Cross-site request forgery needs an authority that the browser sends along by itself; here the only one is the code in
+the address, which a stranger's page does not know. So the pages ask for no cookie, and work where cookies are off.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import functools
+import logging
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from django.contrib.auth.decorators import login_not_required
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import translation
+from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.http import require_http_methods
+
+from clinic import clock
+from clinic.models import Practice
+from followup.domain.terms import FollowUpError
+from followup.models import Plan, Recipient
+from followup.services.links import find, path_of
+from followup.services.owner_page import numbers, running_plan
+
+logger = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One request through one person's link."""
+
+    recipient: Recipient
+    now: dt.datetime
+
+    @property
+    def practice(self) -> Practice:
+        """Whose page it is."""
+        return self.recipient.practice
+
+    @property
+    def home(self) -> str:
+        """The path of the list."""
+        return path_of(self.recipient)
+
+    def plan(self, pk: int) -> Plan:
+        """A running follow-up that this person answers for. Raises Http404."""
+        plan = running_plan(self.recipient, pk)
+        if plan is None:
+            raise Http404
+        return plan
+
+
+Page = Callable[..., HttpResponse]
+"""A view that takes the request, the visit, and what else its address says."""
+
+
+def owner_page(*methods: str) -> Callable[[Page], Callable[..., HttpResponse]]:
+    """A page behind a link: find whose it is, speak the language, keep it out of caches and referrers."""
+
+    def decorate(view: Page) -> Callable[..., HttpResponse]:
+        @login_not_required
+        @csrf_exempt
+        @require_http_methods([*methods])
+        @functools.wraps(view)
+        def behind_link(request: HttpRequest, practice: str, code: str, **more: object) -> HttpResponse:
+            recipient = find(practice, code)
+            if recipient is None:
+                return _private(wrong_link(request, practice))
+            visit = Visit(recipient, clock.now())
+            with translation.override(recipient.person.language):
+                return _private(_answer(view, request, visit, more))
+
+        return behind_link
+
+    return decorate
+
+
+def page(request: HttpRequest, visit: Visit, template: str, *, status: int = 200, **shown: object) -> HttpResponse:
+    """An owner's page with the practice, the way home and the numbers that answer now."""
+    species = [plan.patient.species] if isinstance(plan := shown.get("plan"), Plan) else []
+    shown = {"numbers": numbers(visit.practice, species, now=visit.now)} | shown
+    context = {"practice": visit.practice, "home": visit.home, **shown}
+    return render(request, f"followup/owner/{template}.html", context, status=status)
+
+
+def wrong_link(request: HttpRequest, practice_slug: str) -> HttpResponse:
+    """A link that opens nothing still shows how to reach the practice, where there is one of that name."""
+    practice = Practice.objects.filter(slug=practice_slug).first()
+    shown = numbers(practice, (), now=clock.now()) if practice is not None else ()
+    return render(request, "followup/owner/wrong_link.html", {"practice": practice, "numbers": shown}, status=404)
+
+
+def _answer(view: Page, request: HttpRequest, visit: Visit, more: dict[str, object]) -> HttpResponse:
+    try:
+        return view(request, visit, **more)
+    except Http404:
+        return page(request, visit, "gone", status=404)
+    except FollowUpError as refusal:
+        logger.info("an owner's page refused: %s", type(refusal).__name__)
+        return page(request, visit, "gone", status=400, refusal=str(refusal))
+
+
+def _private(response: HttpResponse) -> HttpResponse:
+    response["Cache-Control"] = "no-store"
+    response["Referrer-Policy"] = "no-referrer"
+    return response

@@ -1,0 +1,121 @@
+"""What an owner tells beside the questions: a dose, a weight, words, a photo, and that his animal has died."""
+
+from __future__ import annotations
+
+import uuid
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.utils.translation import gettext as _
+
+from followup.domain.terms import DoseOutcome, FollowUpError
+from followup.models import Photo, Plan
+from followup.services.check_in_page import fault_in, session_reply
+from followup.services.died import record_death
+from followup.services.owner_page import due_dose, running_plan
+from followup.services.photos import Upload, keep_photo
+from followup.services.raw_answers import together
+from followup.services.reply import Incoming, Taken, take_note, take_reply
+from followup.views.owner_link import Visit, owner_page, page
+
+
+@owner_page("GET", "POST")
+def dose(request: HttpRequest, visit: Visit, plan: int, dose: int) -> HttpResponse:
+    """Given, or not given and why."""
+    found = visit.plan(plan)
+    shown = due_dose(found, dose, now=visit.now)
+    if shown is None:
+        raise Http404
+    outcome = request.POST.get("outcome", "")
+    if request.method == "POST" and outcome in set(DoseOutcome):
+        told = {"id": dose, "outcome": outcome}
+        incoming = Incoming(_client_id(request), {"dose": told}, text=request.POST.get("words", "").strip())
+        return _told(request, visit, found, take_reply(found, incoming, author=visit.recipient, now=visit.now))
+    fault = _("Say what became of the dose, then send.") if request.method == "POST" else ""
+    words = request.POST.get("words", "")
+    return page(request, visit, "dose", plan=found, dose=shown, fault=fault, words=words, entry=uuid.uuid4().hex)
+
+
+@owner_page("GET", "POST")
+def weight(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
+    """A weight in grams; one that cannot be is asked again."""
+    found = visit.plan(plan)
+    typed = request.POST.get("typed", "").strip()
+    fault = ""
+    if request.method == "POST":
+        again = request.POST.get("again") == typed
+        fault = fault_in(found, "weight_g", [typed], now=visit.now, again=again)
+        if not fault:
+            incoming = Incoming(_client_id(request), together({"weight_g": [typed]}))
+            return _told(request, visit, found, take_reply(found, incoming, author=visit.recipient, now=visit.now))
+    return page(
+        request,
+        visit,
+        "weight",
+        plan=found,
+        fault=fault,
+        typed=typed,
+        entry=uuid.uuid4().hex,
+        status=422 if fault else 200,
+    )
+
+
+@owner_page("GET", "POST")
+def note(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """Words for the practice, at any time, also after the end of a follow-up."""
+    words = request.POST.get("words", "").strip()
+    if request.method == "POST" and words:
+        about = request.POST.get("plan", "")
+        plan = running_plan(visit.recipient, int(about)) if about.isdecimal() else None
+        take_note(visit.recipient, Incoming(_client_id(request), {"note": words}, words), plan=plan, now=visit.now)
+        return page(request, visit, "noted")
+    about = request.GET.get("plan", "")
+    fault = _("Write something, then send.") if request.method == "POST" else ""
+    return page(request, visit, "note", about=about, fault=fault, entry=uuid.uuid4().hex)
+
+
+@owner_page("GET", "POST")
+def photo(request: HttpRequest, visit: Visit, plan: int, session: str) -> HttpResponse:
+    """A photo of the wound, after the words are safe."""
+    found = visit.plan(plan)
+    fault, kept = "", None
+    if request.method == "POST":
+        try:
+            kept = _keep(request, visit, found, session)
+        except FollowUpError as refusal:
+            fault = str(refusal)
+    return page(
+        request, visit, "photo", plan=found, session=session, fault=fault, kept=kept,
+        unreadable=kept is not None and kept.state == Photo.State.UNREADABLE,
+        entry=uuid.uuid4().hex, status=422 if fault else 200,
+    )  # fmt: skip
+
+
+@owner_page("GET", "POST")
+def died(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
+    """ "He has died": asked once, then everything about this animal ends."""
+    found = running_plan(visit.recipient, plan)
+    if found is None:
+        return page(request, visit, "sorry")
+    if request.method == "POST":
+        record_death(found.patient, said_by=visit.recipient.person.name, now=visit.now)
+        return page(request, visit, "sorry", patient=found.patient.name)
+    return page(request, visit, "died", plan=found)
+
+
+def _client_id(request: HttpRequest) -> str:
+    return request.POST.get("entry") or uuid.uuid4().hex
+
+
+def _keep(request: HttpRequest, visit: Visit, plan: Plan, session: str) -> Photo:
+    file = request.FILES.get("photo")
+    if file is None or file.file is None:
+        raise FollowUpError(_("Choose a photo first, or go on without one."))
+    upload = Upload(_client_id(request), file.file, file.size or 0)
+    return keep_photo(plan, upload, reply=session_reply(plan, visit.recipient, session), now=visit.now)
+
+
+def _told(request: HttpRequest, visit: Visit, plan: Plan, taken: Taken) -> HttpResponse:
+    if taken.advice is None:
+        return redirect(visit.home)
+    return page(request, visit, "told", plan=plan, advice=taken.advice, level=taken.understood.level.word)
