@@ -1,0 +1,194 @@
+"""The morning list: whom the practice must act on, call, confirm, look at or reach. A read model; nothing is written.
+
+The number of queries does not depend on the number of patients.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Protocol, TypeVar
+
+from django.db.models import Max, prefetch_related_objects
+
+from clinic.models import Practice
+from followup.domain.bounds import Bounds
+from followup.domain.clocks import clock_of
+from followup.domain.terms import FollowUpError, Sign
+from followup.models import Event, Flag, Photo, Plan, Task, Verdict, WoundReview
+from followup.services.facts import recovery_of
+from followup.services.needs import Group, Known, Need, needs_of, needs_of_tasks
+from followup.services.top_line import TopLine, top_line
+
+HOUR = dt.timedelta(hours=1)
+
+
+class _OfAPlan(Protocol):
+    @property
+    def plan_id(self) -> int | None: ...
+
+
+Found = TypeVar("Found", bound=_OfAPlan)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One patient, once. `plan` None: a task that belongs to no follow-up. `food` and `heard` are hours in words."""
+
+    group: Group
+    plan: Plan | None
+    day: int
+    need: Need | None
+    more: tuple[Need, ...]
+    food: str
+    heard: str
+
+    @property
+    def flag(self) -> Flag | None:
+        """The flag that put the patient here: what the owner was told, who has acknowledged."""
+        return self.need.flag if self.need is not None else None
+
+
+@dataclass(frozen=True)
+class GroupOfRows:
+    """One group with its rows."""
+
+    group: Group
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True)
+class MorningList:
+    """The whole page. `groups` hold somebody; `on_track` are folded; `needing` is how many patients need a person."""
+
+    top: TopLine
+    counts: tuple[tuple[str, int], ...]
+    groups: tuple[GroupOfRows, ...]
+    on_track: tuple[Row, ...]
+    needing: int
+
+
+def morning_list(practice: Practice, *, now: dt.datetime) -> MorningList:
+    """The list of one practice at `now`."""
+    prefetch_related_objects([practice], "opening_hours", "opening_exceptions")
+    rows = sorted(_rows(practice, now), key=_worst_first)
+    by_group = [GroupOfRows(group, tuple(row for row in rows if row.group is group)) for group in Group]
+    needing = [each for each in by_group if each.group is not Group.ON_TRACK]
+    return MorningList(
+        top=top_line(practice, now=now),
+        counts=tuple((each.group.heading, len(each.rows)) for each in by_group),
+        groups=tuple(each for each in needing if each.rows),
+        on_track=by_group[Group.ON_TRACK].rows,
+        needing=sum(len(each.rows) for each in needing),
+    )
+
+
+def food_words(plan: Plan, now: dt.datetime) -> str:
+    """Hours without food: "11", "9 to 12"; empty when they cannot be told."""
+    try:
+        clock = clock_of(recovery_of(plan), Sign.FOOD)
+    except FollowUpError:
+        return ""  # a broken case never hides the patient
+    return between(clock.reading(now))
+
+
+def between(bounds: Bounds) -> str:
+    """Bounds in whole hours, rounded down."""
+    low, high = int(bounds.at_least / HOUR), int(bounds.at_most / HOUR)
+    return f"{high}" if low == high else f"{low} to {high}"
+
+
+def heard_words(plan: Plan, now: dt.datetime) -> str:
+    """Hours since anybody last told us of the animal; since discharge when nobody has."""
+    last = max((each.seen_at for each in plan.observations.all()), default=plan.discharged_at)
+    return f"{max(int((now - last) / HOUR), 0)}"
+
+
+def _worst_first(row: Row) -> tuple[int, int, str]:
+    worst = row.flag.worst if row.flag is not None else 0
+    return row.group, -worst, row.plan.patient.name if row.plan is not None else ""
+
+
+def _rows(practice: Practice, now: dt.datetime) -> list[Row]:
+    tasks = list(Task.objects.due(now).filter(practice=practice).order_by("due_at"))
+    of_patient: dict[int, list[Known]] = defaultdict(list)
+    for known in _known(practice, tasks, now):
+        of_patient[known.plan.patient_id].append(known)
+    rows = [_row(several, now) for several in of_patient.values()]
+    loose = [each for each in tasks if each.plan_id is None]
+    return rows + [_loose(need) for need in needs_of_tasks(loose)]
+
+
+def _loose(need: Need) -> Row:
+    return Row(need.group, None, 0, need, (), "", "")
+
+
+def _row(several: Sequence[Known], now: dt.datetime) -> Row:
+    """One row for one patient, though he may have two follow-ups."""
+    found = [(need, known.plan) for known in several for need in needs_of(known, now=now)]
+    found.sort(key=lambda each: each[0].group)
+    need, plan = found[0] if found else (None, several[0].plan)
+    return Row(
+        group=need.group if need is not None else Group.ON_TRACK,
+        plan=plan,
+        day=plan.day(now),
+        need=need,
+        more=tuple(each for each, _plan in found[1:]),
+        food=food_words(plan, now) if plan.state == Plan.State.RUNNING else "",
+        heard=heard_words(plan, now) if plan.state == Plan.State.RUNNING else "",
+    )
+
+
+def _known(practice: Practice, tasks: Sequence[Task], now: dt.datetime) -> list[Known]:
+    plans = _plans(practice, tasks)
+    shown = [Flag.State.OPEN, Flag.State.SETTLED]
+    flags = Flag.objects.of(practice).filter(plan__in=plans, state__in=shown).select_related("acknowledged_by")
+    of_flags, of_tasks = _by_plan(flags), _by_plan(tasks)
+    of_reviews = _by_plan(WoundReview.objects.due(now).filter(practice=practice, plan__in=plans))
+    of_photos = _by_plan(Photo.objects.filter(practice=practice, plan__in=plans))
+    heard, seen = _heard(plans), _seen(plans)
+    return [
+        Known(
+            plan,
+            flags=of_flags[plan.pk],
+            tasks=of_tasks[plan.pk],
+            reviews=of_reviews[plan.pk],
+            photos=of_photos[plan.pk],
+            heard=heard.get(plan.pk, ""),
+            seen_at=seen.get(plan.pk),
+        )
+        for plan in plans
+    ]
+
+
+def _plans(practice: Practice, tasks: Sequence[Task]) -> list[Plan]:
+    """Running, waiting, or ended with something still to be done."""
+    live = Plan.objects.of(practice).filter(state__in=[Plan.State.RUNNING, Plan.State.WAITING_FOR_VET])
+    ended = Plan.objects.of(practice).filter(pk__in=[task.plan_id for task in tasks if task.plan_id is not None])
+    found = (live | ended).select_related("patient__owner", "protocol", "enrolled_by")
+    plans = list(found.prefetch_related("observations", "check_ins").order_by("pk"))
+    for plan in plans:
+        plan.practice = practice  # with its opening hours at hand
+    return plans
+
+
+def _heard(plans: Sequence[Plan]) -> dict[int, str]:
+    """The newest verdict's word about each running plan's silence."""
+    rows = Verdict.objects.filter(plan__in=plans).order_by("at", "pk").values_list("plan_id", "body__heard__state")
+    return {plan: state or "" for plan, state in rows}
+
+
+def _seen(plans: Sequence[Plan]) -> dict[int, dt.datetime]:
+    """When somebody last said that he had seen what is new, or looked at the wound."""
+    events = Event.objects.filter(plan__in=plans, what__in=["seen", "wound_reviewed"])
+    return dict(events.values_list("plan_id").annotate(at=Max("at")).order_by())
+
+
+def _by_plan(rows: Iterable[Found]) -> dict[int, list[Found]]:
+    found: dict[int, list[Found]] = defaultdict(list)
+    for row in rows:
+        if row.plan_id is not None:
+            found[row.plan_id].append(row)
+    return found
