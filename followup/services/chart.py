@@ -1,0 +1,98 @@
+"""One patient's page: how it stands at a glance, what is open, medicines, weights, people, and the timeline."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from clinic.models import Consent, Weight
+from followup.domain.terms import Level
+from followup.models import CheckIn, Dose, Flag, Photo, Plan, Recipient, Task, WoundReview
+from followup.services.links import path_of
+from followup.services.morning_list import food_words, heard_words
+from followup.services.timeline import Line, timeline
+
+
+@dataclass(frozen=True)
+class Person:
+    """Somebody we write to about this patient, with his link."""
+
+    name: str
+    part: str
+    phone: str
+    email: str
+    link: str
+
+
+@dataclass(frozen=True)
+class Chart:
+    """The whole page. `why` is the newest verdict's reasons; `new` is whether anything waits to be seen."""
+
+    plan: Plan
+    day: int
+    level: str
+    why: tuple[str, ...]
+    next_check_in: CheckIn | None
+    food: str
+    heard: str
+    flags: tuple[Flag, ...]
+    past_flags: tuple[Flag, ...]
+    tasks: tuple[Task, ...]
+    reviews: tuple[WoundReview, ...]
+    photos: tuple[Photo, ...]
+    new: bool
+    doses: tuple[Dose, ...]
+    weights: tuple[Weight, ...]
+    consents: tuple[Consent, ...]
+    people: tuple[Person, ...]
+    timeline: tuple[Line, ...]
+
+
+def chart(plan: Plan, *, now: dt.datetime) -> Chart:
+    """Everything staff may want to know about one plan at `now`."""
+    flags = list(plan.flags.select_related("acknowledged_by", "reviewed_by").order_by("-worst", "-raised_at"))
+    photos = tuple(plan.photos.order_by("-received_at"))
+    running = plan.state == Plan.State.RUNNING
+    return Chart(
+        plan=plan,
+        day=plan.day(now),
+        level=Level(plan.level).word,
+        why=_why(plan),
+        next_check_in=plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now).order_by("at").first(),
+        food=food_words(plan, now) if running else "",
+        heard=heard_words(plan, now) if running else "",
+        flags=tuple(flag for flag in flags if flag.state == Flag.State.OPEN),
+        past_flags=tuple(flag for flag in flags if flag.state != Flag.State.OPEN),
+        tasks=tuple(plan.tasks.due(now)),
+        reviews=tuple(plan.wound_reviews.select_related("done_by")),
+        photos=photos,
+        new=_is_new(plan, flags, photos),
+        doses=tuple(plan.doses.exclude(state=Dose.State.CANCELLED)),
+        weights=tuple(plan.patient.weights.order_by("-at")),
+        consents=tuple(plan.patient.owner.consents.order_by("-at")),
+        people=tuple(_person(each) for each in _people(plan)),
+        timeline=timeline(plan),
+    )
+
+
+def _why(plan: Plan) -> tuple[str, ...]:
+    newest = plan.verdicts.order_by("at", "pk").last()
+    return tuple(each["because"] for each in newest.body.get("flags", ())) if newest is not None else ()
+
+
+def _is_new(plan: Plan, flags: list[Flag], photos: tuple[Photo, ...]) -> bool:
+    seen = plan.events.filter(what__in=["seen", "wound_reviewed"]).order_by("at").last()
+    news = [flag.updated_at for flag in flags if flag.state == Flag.State.SETTLED]
+    news += [photo.received_at for photo in photos]
+    return any(seen is None or at > seen.at for at in news)
+
+
+def _people(plan: Plan) -> list[Recipient]:
+    carers = [carer.person_id for carer in plan.patient.carers.all()]
+    people = Recipient.objects.filter(practice=plan.practice, person__in=[plan.patient.owner_id, *carers])
+    return list(people.select_related("person", "practice").order_by("pk"))
+
+
+def _person(recipient: Recipient) -> Person:
+    person = recipient.person
+    return Person(person.name, recipient.get_part_display(), person.phone, person.email, path_of(recipient))
