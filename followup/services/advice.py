@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from zoneinfo import ZoneInfo
 
 from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext as _
@@ -14,7 +15,6 @@ from followup.domain.hours import OwnerHours
 from followup.domain.terms import Level, Species
 from followup.models import CheckIn, Plan
 from followup.services.advice_words import DISCLAIMER, HEADINGS, watch_for
-from followup.services.facts import hours_of
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Advice:
 def advice_for(plan: Plan, level: Level, *, now: dt.datetime) -> Advice:
     """The advice for `level` at `now`. Reads the practice's hours, provider and rota; writes nothing."""
     species = Species(plan.patient.species)
-    hours = hours_of(plan)
+    hours = _hours(plan)
     moment = moment_of(plan.practice, species, now=now)
     call = (
         call_by(moment, hours, species=species, since_surgery=now - plan.surgery_ended_at)
@@ -76,6 +76,12 @@ def moment_of(practice: Practice, species: Species, *, now: dt.datetime) -> Mome
         opens=practice.next_opening(now),
         on_call=OnCallShift.objects.at(practice, now).exists(),
     )
+
+
+def _hours(plan: Plan) -> OwnerHours:
+    """From the owner's own row and not from the plan's facts: a number must answer even when those cannot be read."""
+    owner = plan.patient.owner
+    return OwnerHours(ZoneInfo(owner.time_zone), owner.wakes, owner.sleeps)
 
 
 def told_time(moment: dt.datetime, hours: OwnerHours, *, now: dt.datetime) -> str:
