@@ -65,7 +65,7 @@ def _answered(recovery: Recovery, rule: AnswerRule) -> Iterator[Finding]:
     hits = [seen for seen in recovery.standing(rule.question) if seen.answer in rule.answers]
     if rule.twice_running and not _twice(recovery.answers_to(rule.question), rule.answers):
         return
-    worst = max(hits, key=lambda seen: _level(recovery, rule.steps, seen.at), default=None)
+    worst = max(hits, key=lambda seen: (_level(recovery, rule.steps, seen.at), seen.at), default=None)
     if worst is not None:
         yield from _finding(recovery, rule, _level(recovery, rule.steps, worst.at), worst.at)
 

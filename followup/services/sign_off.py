@@ -19,8 +19,8 @@ from followup.services.texts import fill, words_of
 from followup.services.who_may import only
 
 GOODBYE_LASTS = dt.timedelta(days=2)
-REOPENS_FOR = dt.timedelta(days=30)
-"""A surgical-site infection is defined to 30 days. Source: clinical defaults, 7 (P)."""
+LAST_DAY = 30
+"""The last calendar day on which it may go on: wound infection is defined to 30 days. Source: clinical defaults, 7."""
 
 
 class NotReady(FollowUpError):
@@ -75,9 +75,8 @@ def sign_off(plan: Plan, *, staff: Staff, outcome: Outcome, now: dt.datetime) ->
 
 @transaction.atomic
 def reopen(plan: Plan, *, now: dt.datetime, staff: Staff | None = None) -> bool:
-    """Go on with a plan that was signed off less than 30 days after surgery. False: it cannot, and nothing changed."""
-    latest = plan.surgery_ended_at + REOPENS_FOR
-    if plan.outcome == Outcome.DIED or now > latest:
+    """Go on with a plan that was signed off, up to day 30. False: it cannot, and nothing changed."""
+    if plan.outcome == Outcome.DIED or plan.day(now) > LAST_DAY:
         return False
     again = Plan.objects.all().move(
         plan.pk, old=Plan.State.CLOSED, new=Plan.State.RUNNING, outcome="", closed_by=None, closed_at=None
