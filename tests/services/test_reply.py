@@ -119,6 +119,7 @@ def test_when_weighing_fails_the_reply_stays_and_a_person_rings(world):
     assert taken.reply.state == Reply.State.FOR_A_PERSON
     assert not Observation.objects.exists()
     assert Task.objects.filter(kind=Task.Kind.PHONE).exists()
+    assert taken.advice is not None
     assert taken.advice.phone
 
 

@@ -160,7 +160,7 @@ def test_an_empty_note_and_an_empty_dose_are_asked_again_with_what_was_typed(pip
 
 
 def test_a_dose_of_another_plan_is_not_here(pip, phone):
-    strange = pip_at_home("oak-lane").plan.doses.first()
+    strange = pip_at_home("oak-lane").plan.doses.earliest("at")
 
     assert phone.get(f"{pip.home}dose/{pip.plan.pk}/{strange.pk}/").status_code == 404
 
