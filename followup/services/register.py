@@ -40,7 +40,7 @@ def patient_row(owner: Owner, patient: Patient | NewPatient) -> Patient:
         return patient
     if owner.patients.filter(name__iexact=patient.name, species=patient.species, died_at__isnull=True).exists():
         raise AlreadyKnown(
-            f"{owner} has a patient named {patient.name} on record. Choose it from the list.", field="new_patient_name"
+            f"{owner} has a patient named {patient.name} on record. Choose it from the list.", field="patient.name"
         )
     return Patient.objects.create(
         practice_id=owner.practice_id,

@@ -26,7 +26,7 @@ def enrolled(request, now=HOME):
 
 
 def test_a_guinea_pig_goes_home_with_two_doses_of_0_18_ml():
-    """900 g × 0.1 mg/kg = 0.09 mg; at 0.5 mg/ml that is 0.18 ml."""
+    """900 g at 0.1 mg/kg = 0.09 mg; at 0.5 mg/ml that is 0.18 ml."""
     plan = enrolled(world.recovery())
 
     assert plan.state == Plan.State.RUNNING
@@ -36,7 +36,7 @@ def test_a_guinea_pig_goes_home_with_two_doses_of_0_18_ml():
 
 
 def test_the_rabbit_s_volume_is_printed_from_its_own_strength():
-    """2.4 kg × 0.6 mg/kg = 1.44 mg; at 1.5 mg/ml that is 0.96 ml."""
+    """2.4 kg at 0.6 mg/kg = 1.44 mg; at 1.5 mg/ml that is 0.96 ml."""
     plan = world.running_plan("rabbit")
 
     assert {each.amount for each in plan.doses.all()} == {"0.96 ml"}
@@ -94,7 +94,7 @@ def test_the_same_operation_from_another_form_is_refused_and_leads_to_the_plan()
     request = world.recovery()
     plan = enrolled(request)
 
-    with pytest.raises(AlreadyEnrolled, match="Pip is enrolled already: castration on 10.03.2025") as refusal:
+    with pytest.raises(AlreadyEnrolled, match=r"Pip is enrolled already: castration on 10\.03\.2025") as refusal:
         enrolled(dataclasses.replace(request, key="another form"))
 
     assert refusal.value.plan == plan
