@@ -12,17 +12,21 @@ from django.utils.translation import gettext as _
 from clinic.models import Practice
 from clinic.models.practice import SPECIES
 from followup.domain.advice import Line, whom_to_call
+from followup.domain.questions import next_question
 from followup.domain.terms import Species
 from followup.models import CheckIn, Dose, Plan, Recipient, Reply
 from followup.models.plan import PlanQuerySet
 from followup.services.advice import moment_of, told_time
-from followup.services.facts import hours_of
+from followup.services.facts import case_of, hours_of
+from followup.services.raw_answers import entries_of, given_in
 from followup.services.understanding import COUNTS_EARLY
 
 DOSE_SHOWN_BEFORE = dt.timedelta(hours=1)
 """A dose appears on the page this long before its time."""
 ENDED_SHOWN = dt.timedelta(days=30)
 """For so long an ended follow-up is still named on the page. A surgical infection is defined to day 30."""
+GOES_ON_WITHIN = dt.timedelta(hours=1)
+"""A check-in that was left can be gone on with for so long; then what was seen is old, and is asked anew."""
 
 
 @dataclass(frozen=True)
@@ -119,7 +123,7 @@ def due_dose(plan: Plan, pk: int, *, now: dt.datetime) -> DueDose | None:
 def _row(plan: Plan, recipient: Recipient, now: dt.datetime) -> Row:
     hours = hours_of(plan)
     ahead = plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now + COUNTS_EARLY).order_by("at").first()
-    draft = _draft(plan, recipient)
+    draft = _draft(plan, recipient, now)
     return Row(
         plan=plan.pk,
         patient=plan.patient.name,
@@ -134,10 +138,14 @@ def _row(plan: Plan, recipient: Recipient, now: dt.datetime) -> Row:
     )
 
 
-def _draft(plan: Plan, recipient: Recipient) -> Reply | None:
-    """A check-in that this person began and has not ended."""
-    begun = plan.replies.filter(recipient=recipient, state=Reply.State.STORED, raw__has_key="entries")
-    return begun.order_by("-received_at").first()
+def _draft(plan: Plan, recipient: Recipient, now: dt.datetime) -> Reply | None:
+    """A check-in that this person began within the hour and has not ended, red answer in the middle or not."""
+    begun = plan.replies.filter(recipient=recipient, raw__has_key="entries").order_by("received_at").last()
+    entries = entries_of(begun) if begun is not None else ()
+    if begun is None or not entries or entries[-1].at < now - GOES_ON_WITHIN:
+        return None
+    following = next_question(begun.raw["questions"], given_in(begun), closure=case_of(plan).discharge.closure)
+    return begun if following is not None else None
 
 
 def _doses(plan: Plan, now: dt.datetime) -> Iterable[Dose]:

@@ -100,7 +100,7 @@ def died(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
     if request.method == "POST":
         record_death(found.patient, said_by=visit.recipient.person.name, now=visit.now)
         return page(request, visit, "sorry", patient=found.patient.name)
-    return page(request, visit, "died", plan=found)
+    return page(request, visit, "died", plan=found, asks_whether_died=True)
 
 
 def _client_id(request: HttpRequest) -> str:

@@ -108,6 +108,7 @@ def test_a_red_answer_is_acted_on_before_the_form_is_finished(pip, phone):
     assert f"tel:{NIGHT_PHONE}" in end
     assert "9 Night Lane" in end
     assert "Go on answering" in end
+    assert "Go on where you stopped" in text_of(phone.get(pip.home))
 
     rest = answer(phone, pip.home, pip.plan, {key: value for key, value in GOOD.items() if key != "breathing"})
     assert rest[0] == "demeanour"
