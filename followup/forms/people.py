@@ -149,7 +149,7 @@ class PatientForm(forms.Form):
     def offer(self, patients: list[Patient]) -> None:
         """Let these be chosen from."""
         field = self.fields["chosen"]
-        known = [(str(each.pk), f"{each} ({each.get_species_display()})") for each in patients]
+        known = [(str(each.pk), _with_last_weight(each)) for each in patients]
         if isinstance(field, forms.ChoiceField):
             field.choices = [*known, (NEW, "another patient, new here")]
         self.known = {str(each.pk): each for each in patients}
@@ -177,3 +177,10 @@ class PatientForm(forms.Form):
             return found
         known = self.cleaned_data
         return NewPatient(known["name"], known["species"], known["sex"] or Patient.Sex.UNKNOWN, known["born_on"])
+
+
+def _with_last_weight(patient: Patient) -> str:
+    """Who it is, and the last weight, so that a slip of the new one is seen while it is written."""
+    said = f"{patient} ({patient.get_species_display()})"
+    last = patient.weights.order_by("at").last()
+    return said if last is None else f"{said}, last weight {last.grams} g on {last.at:%d.%m.%Y}"

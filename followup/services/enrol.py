@@ -30,6 +30,14 @@ class AlreadyEnrolled(FollowUpError):
         self.plan = plan
 
 
+def rehearse(request: NewRecovery) -> Draft:
+    """What enrolling would make, with every problem that stands against it. Writes nothing. Raises AlreadyEnrolled."""
+    drafted = draft(request)
+    if isinstance(request.patient, Patient):
+        _refuse_enrolled(request.patient, drafted)
+    return drafted
+
+
 @transaction.atomic
 def enrol(request: NewRecovery, *, staff: Staff, now: dt.datetime) -> Plan:
     """Everything or nothing. The same key again gives the same plan. Raises AlreadyEnrolled, PlanRefused, BadCase."""

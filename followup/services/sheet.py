@@ -1,0 +1,97 @@
+"""The sheet that goes home on paper: it must hold when every message fails."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import segno
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from followup.domain.advice import Line
+from followup.domain.case import Case
+from followup.domain.dose_words import number_in_words
+from followup.domain.exact import decimal, exact
+from followup.domain.terms import FollowUpError, Level, Species
+from followup.models import Plan
+from followup.services.advice import moment_of
+from followup.services.advice_words import DISCLAIMER, watch_for
+from followup.services.facts import case_of, compiled_of
+from followup.services.links import url_of
+from followup.services.people import first_recipients
+from followup.services.plan_words import PlanWords, plan_words
+from followup.services.texts import read_aloud
+
+QR_SCALE = 4
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Everything on the sheet. `qr` is a picture of `link` as a data: address."""
+
+    words: PlanWords
+    patient: str
+    species: str
+    procedure: str
+    weight: str
+    operated: str
+    home: str
+    given: tuple[str, ...]
+    prescribed_by: str
+    practice: Line
+    practice_phone: str
+    provider: Line | None
+    provider_phone: str
+    red_flags: tuple[str, ...]
+    link: str
+    qr: str
+    disclaimer: str
+
+
+class NotConfirmed(FollowUpError):
+    """Nothing is printed before the plan is confirmed."""
+
+
+def sheet_of(plan: Plan, *, now: dt.datetime) -> Sheet:
+    """The sheet in the language that is active. Raises NotConfirmed."""
+    if plan.confirmed_at is None:
+        raise NotConfirmed(f"The plan of {plan.patient} waits for a vet: nothing is printed or sent before.")
+    link = url_of(first_recipients(plan, now=now)[0])
+    case, compiled = case_of(plan), compiled_of(plan)
+    species = Species(plan.patient.species)
+    moment = moment_of(plan.practice, species, now=now)
+
+    def when(at: dt.datetime) -> str:
+        return date_format(case.hours.local(at), "l j F Y, H:i")
+
+    return Sheet(
+        words=plan_words(case, compiled),
+        patient=plan.patient.name,
+        species=plan.patient.get_species_display(),
+        procedure=plan.get_procedure_display(),
+        weight=f"{number_in_words(decimal(exact(case.patient.weight_g)))} g",
+        operated=when(case.surgery_ended_at),
+        home=when(case.discharged_at),
+        given=tuple(_given(each.drug, each.mg_per_kg, when(each.at)) for each in case.given_in_clinic or ()),
+        prescribed_by=", ".join(dict.fromkeys(_prescribers(case))) or str(plan.confirmed_by),
+        practice=moment.practice,
+        practice_phone=read_aloud(moment.practice.phone),
+        provider=moment.provider,
+        provider_phone="" if moment.provider is None else read_aloud(moment.provider.phone),
+        red_flags=watch_for(plan.patient.name, species, Level.URGENT),
+        link=link,
+        qr=segno.make(link, error="m").svg_data_uri(scale=QR_SCALE, border=2),
+        disclaimer=_(DISCLAIMER),
+    )
+
+
+def _prescribers(case: Case) -> Iterator[str]:
+    """The vets who prescribed; none for a proposal, which the vet who confirmed the plan has made his own."""
+    yield from (each.prescribed_by for each in case.home_medication or () if each.prescribed_by)
+
+
+def _given(drug: str, mg_per_kg: float | None, when: str) -> str:
+    words = {"drug": drug, "when": when, "amount": "" if mg_per_kg is None else f" {mg_per_kg:g} mg/kg"}
+    return _("%(drug)s%(amount)s, %(when)s") % words

@@ -1,0 +1,29 @@
+"""What the enrolment page offers to choose from, and what it carries on unseen."""
+
+from __future__ import annotations
+
+from clinic.models import Membership, Owner, Practice, Role
+from followup.protocols.load_formulary import formulary
+
+MOST_SHOWN = 12
+NOT_CARRIED = frozenset({"csrfmiddlewaretoken", "action"})
+
+
+def owners_like(practice: Practice, words: str) -> list[Owner]:
+    """Owners by name or phone, with their patients."""
+    if not words:
+        return []
+    found = Owner.objects.of(practice).like(words).prefetch_related("patients").order_by("name")
+    return list(found[:MOST_SHOWN])
+
+
+def lists_of(practice: Practice) -> dict[str, list[str]]:
+    """Names to choose from while typing: the practice's vets, and the drugs of the formulary."""
+    vets = Membership.objects.current().filter(practice=practice, role=Role.VET).select_related("staff")
+    drugs = sorted({row.drug for row in formulary().rows})
+    return {"vets": [str(each.staff) for each in vets], "drugs": drugs}
+
+
+def retyped(typed: dict[str, list[str]]) -> list[tuple[str, str]]:
+    """Everything that was typed, to be posted again unseen."""
+    return [(name, value) for name, values in dict(typed).items() if name not in NOT_CARRIED for value in values]
