@@ -34,7 +34,7 @@ def roles(*allowed: Role) -> Callable[[View[P]], View[P]]:
 
     def closed(view: View[P]) -> View[P]:
         @wraps(view)
-        def asked(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        def asked(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if member(request).role not in allowed:
                 raise PermissionDenied
             return view(request, *args, **kwargs)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import copy
 import datetime as dt
 import itertools
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from clinic.models import (
@@ -32,6 +33,7 @@ SURGERY_DAY = dt.date(2025, 3, 10)
 """A Monday."""
 PROCEDURES = {"guinea_pig": "castration", "rabbit": "spay"}
 PASSWORD = "carrots before seven"
+Json = dict[str, Any]
 _number = itertools.count(1)
 
 
@@ -115,7 +117,7 @@ def patient(of: Owner, species: str = "guinea_pig", **changes) -> Patient:
     return Patient.objects.create(practice=of.practice, owner=of, species=species, **facts | changes)
 
 
-def _meloxicam(mg_per_kg: float) -> dict:
+def _meloxicam(mg_per_kg: float) -> Json:
     return {
         "drug": "meloxicam",
         "mg_per_kg": mg_per_kg,
@@ -128,9 +130,9 @@ def _meloxicam(mg_per_kg: float) -> dict:
     }
 
 
-def facts(species: str = "guinea_pig", **changes) -> dict:
+def facts(species: str = "guinea_pig", **changes) -> Json:
     """What an enrolment asks for, without who it is: clinical defaults 12, numbers 1 and 2."""
-    known: dict[str, dict] = {
+    known: dict[str, Json] = {
         "guinea_pig": {
             "patient": {"weight_g": 900},
             "procedure": "castration",
@@ -159,7 +161,7 @@ def facts(species: str = "guinea_pig", **changes) -> dict:
     return {**copy.deepcopy(known[species]), **changes}
 
 
-def case_json(species: str = "guinea_pig", **changes) -> dict:
+def case_json(species: str = "guinea_pig", **changes) -> Json:
     """The whole case as a plan keeps it."""
     known = facts(species, **changes)
     name, sex = ("Pip", "male") if species == "guinea_pig" else ("Clover", "female")
@@ -201,7 +203,7 @@ def running_plan(
     return plan
 
 
-def _moved(known: dict, shift: dt.timedelta) -> dict:
+def _moved(known: Json, shift: dt.timedelta) -> Json:
     """The same facts on another day, at the same clock times."""
 
     def moved(text: str) -> str:

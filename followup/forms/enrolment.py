@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import TypeVar
 
-from django import forms
+from django.forms import Form
 from django.http import QueryDict
 from django.utils import timezone
 
@@ -26,10 +26,11 @@ from followup.forms.medicines import (
 )
 from followup.forms.operation import CardForm, OperationForm
 from followup.forms.people import CONSENTS, CarerForm, ConsentForm, OwnerForm, PatientForm
+from followup.models import Plan
 from followup.services.draft import NewRecovery
 
 Json = dict[str, object]
-F = TypeVar("F", bound=forms.Form)
+F = TypeVar("F", bound=Form)
 ROW = re.compile(r"^\$\.(given_in_clinic|home_medication)\[(\d+)\](?:\.(\w+))?$")
 FIELD = re.compile(r"^(?:\$\.)?(?:(discharge|patient|owner_hours)\.)?(\w+)$")
 
@@ -51,10 +52,10 @@ class Enrolment:
         self.medicines = self._form(MedicinesForm, "medicines")
         self.given = [self._form(GivenForm, f"given{index}") for index in range(GIVEN_ROWS)]
         self.home = [self._form(HomeForm, f"home{index}") for index in range(HOME_ROWS)]
-        self.already: FollowUpError | None = None
+        self.already: Plan | None = None
         self.faults: list[str] = []
 
-    def forms(self) -> Iterator[forms.Form]:
+    def forms(self) -> Iterator[Form]:
         """The forms that count: a new owner's only while none on record was chosen."""
         if self.owner is None:
             yield self.new_owner
@@ -104,7 +105,7 @@ class Enrolment:
         else:
             form.add_error(name, said if said[:1].isupper() else f"This {said}.")
 
-    def _place_of(self, path: str) -> tuple[forms.Form | None, str]:
+    def _place_of(self, path: str) -> tuple[Form | None, str]:
         """The form and field that a JSON path into the case, or the name of a field, stands for."""
         row, field = ROW.match(path), FIELD.match(path)
         if row is not None:
@@ -116,7 +117,7 @@ class Enrolment:
         part, name = field[1], field[2]
         if part == "patient" and name != "weight_g":
             return self.patient, name
-        others: Mapping[str, forms.Form] = {"discharge": self.card, "owner_hours": self.new_owner}
+        others: Mapping[str, Form] = {"discharge": self.card, "owner_hours": self.new_owner}
         return others.get(part, self.operation), name
 
     def _facts(self) -> Json:
@@ -141,7 +142,7 @@ class Enrolment:
         return kind(prefix=prefix, initial={**initial, **_as_typed(kind, prefix, self._typed)})
 
 
-def _as_typed(kind: type[forms.Form], prefix: str, typed: QueryDict) -> Json:
+def _as_typed(kind: type[Form], prefix: str, typed: QueryDict) -> Json:
     """What was typed so far, to be shown again unjudged."""
     if not any(name.startswith(f"{prefix}-") for name in typed):
         return {}

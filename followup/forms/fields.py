@@ -75,9 +75,9 @@ class AmountField(forms.FloatField):
             error_messages={"invalid": "Write a number."},
         )
 
-    def to_python(self, value: object) -> float | None:
+    def clean(self, value: object) -> float | None:
         """The number. Raises ValidationError for what is none, or not above nothing."""
-        found = super().to_python(str(value).replace(",", ".") if value else None)
+        found: float | None = super().clean(str(value).replace(",", ".") if value else None)
         if found is not None and found <= 0:
             raise forms.ValidationError("Write a number above 0.")
         return found

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from django.http import QueryDict
+
 from clinic.models import Membership, Owner, Practice, Role
 from followup.protocols.load_formulary import formulary
 
@@ -24,6 +26,6 @@ def lists_of(practice: Practice) -> dict[str, list[str]]:
     return {"vets": [str(each.staff) for each in vets], "drugs": drugs}
 
 
-def retyped(typed: dict[str, list[str]]) -> list[tuple[str, str]]:
+def retyped(typed: QueryDict) -> list[tuple[str, str]]:
     """Everything that was typed, to be posted again unseen."""
-    return [(name, value) for name, values in dict(typed).items() if name not in NOT_CARRIED for value in values]
+    return [(name, value) for name, values in typed.lists() if name not in NOT_CARRIED for value in values]

@@ -9,6 +9,7 @@ import pytest
 from clinic.models import Role
 from followup.models import Flag, Message, Plan, Task
 from followup.services.confirm import NotWaiting, confirm
+from followup.services.draft import NewRecovery
 from followup.services.enrol import enrol
 from followup.services.take_back import TooLate, may_be_taken_back, take_back
 from followup.services.who_may import NotYours
@@ -79,7 +80,7 @@ def test_within_two_minutes_everything_is_undone_and_may_be_done_again():
     assert not plan.doses.exclude(state="cancelled").exists()
     assert not Flag.objects.open().exists()
     again = enrol(
-        world.NewRecovery(request.practice, request.owner, request.patient, request.facts, key="again"),
+        NewRecovery(request.practice, request.owner, request.patient, request.facts, key="again"),
         staff=desk,
         now=HOME + dt.timedelta(minutes=3),
     )

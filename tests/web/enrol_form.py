@@ -13,7 +13,7 @@ from tests.forms.typed import typed
 ADDRESS = "/enrol/"
 
 
-def filled(**changes) -> dict:
+def filled(**changes) -> dict[str, object]:
     """A new owner with a guinea pig, castrated this morning; `op__weight_g="0.9"` types something else there."""
     return typed(key="one form", owner="", action="preview", owner__email="kim@example.org") | {
         name.replace("__", "-"): value for name, value in changes.items()
