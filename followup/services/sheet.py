@@ -19,6 +19,7 @@ from followup.models import Plan
 from followup.services.advice import moment_of
 from followup.services.advice_words import DISCLAIMER, watch_for
 from followup.services.facts import case_of, compiled_of
+from followup.services.feeding_words import feeding_words, wound_words
 from followup.services.links import url_of
 from followup.services.people import first_recipients
 from followup.services.plan_words import PlanWords, plan_words
@@ -45,6 +46,8 @@ class Sheet:
     provider: Line | None
     provider_phone: str
     red_flags: tuple[str, ...]
+    feeding: tuple[str, ...]
+    wound: tuple[str, ...]
     link: str
     qr: str
     disclaimer: str
@@ -81,6 +84,8 @@ def sheet_of(plan: Plan, *, now: dt.datetime) -> Sheet:
         provider=moment.provider,
         provider_phone="" if moment.provider is None else read_aloud(moment.provider.phone),
         red_flags=watch_for(plan.patient.name, species, Level.URGENT),
+        feeding=feeding_words(case, compiled.feeding),
+        wound=wound_words(case),
         link=link,
         qr=segno.make(link, error="m").svg_data_uri(scale=QR_SCALE, border=2),
         disclaimer=_(DISCLAIMER),

@@ -12,13 +12,12 @@ from followup.domain.terms import FollowUpError
 from followup.forms.enrolment import Enrolment
 from followup.services.draft import NewOwner, NewPatient
 from tests import world
-from tests.forms.typed import FIELDS, posted
+from tests.forms.typed import EMPTY_MEDICINE, posted
 from tests.world import at
 
 pytestmark = pytest.mark.django_db
 NOW = at("16:30")
 UNSEEN = {"op__last_ate_before_discharge_at": "", "op__last_faeces_before_discharge_at": ""}
-EMPTY_MEDICINE = [key.replace("-", "__") for key in FIELDS if key.startswith("home0-")]
 
 
 def page(owner=None, **changes):

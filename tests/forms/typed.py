@@ -48,6 +48,8 @@ FIELDS = {
     "home0-off_label_explained": "on",
 }
 """A guinea pig castration of a new owner: clinical defaults 12, number 1."""
+EMPTY_MEDICINE = [key.replace("-", "__") for key in FIELDS if key.startswith("home0-")]
+"""The fields to empty when no medicine is written down."""
 
 
 def typed(**changes: object) -> dict[str, object]:
