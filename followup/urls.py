@@ -4,12 +4,23 @@ from __future__ import annotations
 
 from django.urls import URLPattern, path
 
-from followup.views import owner, owner_tells, plans
+from followup.views import ending, morning, owner, owner_tells, patient, phone, photos, plans, reviewing
 
 app_name = "followup"
 OWNER = "o/<slug:practice>/<str:code>/"
 
 urlpatterns: list[URLPattern] = [
+    path("", morning.morning, name="morning"),
+    path("plans/<int:pk>/", patient.patient, name="patient"),
+    path("plans/<int:pk>/seen/", patient.seen, name="seen"),
+    path("plans/<int:pk>/go-on/", patient.go_on, name="go_on"),
+    path("plans/<int:pk>/phone/", phone.phone_answers, name="phone_answers"),
+    path("plans/<int:pk>/sign-off/", ending.sign_off, name="sign_off"),
+    path("plans/<int:pk>/died/", ending.died, name="died"),
+    path("flags/<int:pk>/review/", reviewing.review_flag, name="review_flag"),
+    path("reviews/<int:pk>/", reviewing.wound_review, name="wound_review"),
+    path("tasks/<int:pk>/done/", reviewing.task_done, name="task_done"),
+    path("photos/<int:pk>/", photos.photo, name="photo"),
     path("enrol/", plans.enrol, name="enrol"),
     path("plans/<int:pk>/confirm/", plans.confirm, name="confirm"),
     path("plans/<int:pk>/take-back/", plans.take_back, name="take_back"),
