@@ -1,0 +1,122 @@
+"""What each role may open and do: asked on the server, whatever the page shows."""
+
+from __future__ import annotations
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from clinic.models import Role
+from followup.models import Event, Flag, Message, Plan
+from tests import world
+from tests.owner_world import move_clock
+from tests.services.test_review import bleeding
+
+pytestmark = pytest.mark.django_db
+
+DESK, NURSE, VET, ADMIN = Role.FRONT_DESK, Role.NURSE, Role.VET, Role.ADMINISTRATOR
+EVERYBODY = {DESK, NURSE, VET, ADMIN}
+
+MAY_OPEN = [
+    ("morning", EVERYBODY),
+    ("patient", EVERYBODY),
+    ("phone_answers", EVERYBODY),  # whoever answers the phone
+    ("died", EVERYBODY),
+    ("sheet", EVERYBODY),
+    ("task_done", EVERYBODY),
+    ("enrol", {DESK, NURSE, VET}),
+    ("review_flag", {NURSE, VET}),
+    ("wound_review", {NURSE, VET}),
+    ("sign_off", {VET}),
+]
+
+
+def logged_in(plan: Plan, role: Role) -> Client:
+    visitor = Client()
+    visitor.force_login(world.staff(plan.practice, role))
+    return visitor
+
+
+@pytest.fixture
+def plan() -> Plan:
+    made = world.running_plan()
+    bleeding(made)
+    seven = world.at("19:00")
+    made.tasks.create(
+        practice=made.practice,
+        kind="phone",
+        key="ring",
+        text="Ring",
+        due_at=seven,
+        made_at=seven,
+    )
+    move_clock(world.at("20:10"))
+    return made
+
+
+def address(plan: Plan, name: str) -> str:
+    numbers = {
+        "review_flag": lambda: plan.flags.get(concern="wound").pk,
+        "wound_review": lambda: plan.wound_reviews.get(day=3).pk,
+        "task_done": lambda: plan.tasks.get(key="ring").pk,
+    }
+    if name in {"morning", "enrol"}:
+        return reverse(f"followup:{name}")
+    return reverse(f"followup:{name}", kwargs={"pk": numbers.get(name, lambda: plan.pk)()})
+
+
+@pytest.mark.parametrize("role", EVERYBODY)
+@pytest.mark.parametrize(("name", "may"), MAY_OPEN)
+def test_who_may_open_what(plan, name, may, role):
+    assert logged_in(plan, role).get(address(plan, name)).status_code == (200 if role in may else 403)
+
+
+@pytest.mark.parametrize(
+    ("role", "status", "state"),
+    [(DESK, 403, "open"), (ADMIN, 403, "open"), (NURSE, 403, "open"), (VET, 302, "reviewed")],
+)
+def test_an_emergency_is_closed_by_a_vet_alone(plan, role, status, state):
+    answer = logged_in(plan, role).post(address(plan, "review_flag"), {"found": "a scab", "done": "pressed on it"})
+
+    assert answer.status_code == status
+    assert Flag.objects.get(plan=plan, concern="wound").state == state
+
+
+def test_a_nurse_who_may_not_close_it_loses_nothing_typed(plan):
+    page = logged_in(plan, NURSE).post(address(plan, "review_flag"), {"found": "a scab", "done": "pressed on it"})
+
+    assert "only a vet may do this" in page.content.decode()
+    assert ">a scab</textarea>" in page.content.decode()
+
+
+@pytest.mark.parametrize("role", [DESK, NURSE, ADMIN])
+def test_nobody_but_a_vet_signs_off_or_confirms(plan, role):
+    visitor = logged_in(plan, role)
+
+    assert visitor.post(address(plan, "sign_off"), {"outcome": "none"}).status_code == 403
+    assert visitor.post(reverse("followup:confirm", kwargs={"pk": plan.pk})).status_code == 403
+    plan.refresh_from_db()
+    assert plan.state == Plan.State.RUNNING
+
+
+@pytest.mark.parametrize("role", [DESK, ADMIN])
+def test_what_is_new_is_seen_by_those_who_can_judge_it(plan, role):
+    assert logged_in(plan, role).post(reverse("followup:seen", kwargs={"pk": plan.pk})).status_code == 403
+    assert not Event.objects.filter(plan=plan, what="seen").exists()
+
+
+def test_whoever_is_told_of_a_death_records_it_and_all_of_it_ends(plan):
+    logged_in(plan, DESK).post(address(plan, "died"))
+
+    plan.refresh_from_db()
+    assert (plan.state, plan.outcome) == (Plan.State.CLOSED, "died")
+    assert not plan.flags.open().exists()
+    assert not plan.messages.to_owners().filter(state=Message.State.READY).exists()
+
+
+@pytest.mark.parametrize(("role", "offered"), [(DESK, 0), (NURSE, 0), (VET, 1)])
+def test_a_step_that_a_role_may_not_take_is_not_offered(plan, role, offered):
+    page = logged_in(plan, role).get(address(plan, "patient")).content.decode()
+
+    assert page.count(f'href="{address(plan, "sign_off")}"') == offered
+    assert page.count(f'href="{address(plan, "review_flag")}"') == offered
