@@ -9,6 +9,7 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext as _
 
 from followup.domain.question_words import Asked, Kind
@@ -26,7 +27,7 @@ from followup.domain.told import CLOCK, DID_NOT_SEE, buttons, told_by
 from followup.domain.weighing import doubt_about
 from followup.domain.wound_words import GLANCE, WORSE
 from followup.models import CheckIn, Plan, Recipient, Reply
-from followup.services.advice import Advice, advice_for, told_time
+from followup.services.advice import Advice, advice_for
 from followup.services.facts import case_of, protocol_of
 from followup.services.owner_page import due_check_ins
 from followup.services.raw_answers import given_in
@@ -99,7 +100,7 @@ def question_page(plan: Plan, reply: Reply | None, key: str, *, now: dt.datetime
     given = given_in(reply) if reply is not None else {}
     planned = planned_questions(plan, reply, now)
     chosen = given.get(key, ())
-    words = {"patient": plan.patient.name, "since": _since(plan, now)}
+    words = {"patient": plan.patient.name, "since": _since(plan, reply, now)}
     return QuestionPage(
         key=key,
         kind=asked.kind.value,
@@ -176,10 +177,17 @@ def _typed(asked: Asked, chosen: Sequence[str]) -> str:
     return value if asked.kind in {Kind.WEIGHT, Kind.WORDS} else ""
 
 
-def _since(plan: Plan, now: dt.datetime) -> str:
-    """When we last heard, on the owner's clock."""
-    last = plan.observations.order_by("seen_at").last()
-    return told_time(last.seen_at if last is not None else plan.discharged_at, case_of(plan).hours, now=now)
+def _since(plan: Plan, reply: Reply | None, now: dt.datetime) -> str:
+    """When we last heard, before this check-in, on the owner's clock: "16:30" today, else with its day."""
+    earlier = plan.observations.exclude(reply=reply) if reply is not None else plan.observations.all()
+    last = earlier.order_by("seen_at").last()
+    heard_at, hours = last.seen_at if last is not None else plan.discharged_at, case_of(plan).hours
+    local = hours.local(heard_at)
+    if local.date() == hours.local(now).date():
+        return f"{local:%H:%M}"
+    yesterday = local.date() == hours.local(now).date() - dt.timedelta(days=1)
+    said = _("yesterday at %(clock)s") if yesterday else _("%(weekday)s at %(clock)s")
+    return said % {"clock": f"{local:%H:%M}", "weekday": WEEKDAYS[local.weekday()]}
 
 
 def _weight_fault(plan: Plan, typed: str, *, again: bool) -> str:

@@ -89,6 +89,16 @@ def test_a_good_evening_from_the_first_question_to_the_end(pip, phone):
     assert pip.plan.check_ins.get(at=EVENING).state == CheckIn.State.ANSWERED
 
 
+@pytest.mark.parametrize(("clock", "day", "since"), [("18:30", 0, "16:30"), ("07:30", 1, "yesterday at 16:30"),
+                                                    ("18:30", 4, "Monday at 16:30")])  # fmt: skip
+def test_the_question_names_when_we_last_heard(pip, phone, clock, day, since):
+    move_clock(at(clock, day=day))
+
+    page = phone.get(f"{pip.home}ask/{pip.plan.pk}/one/?q=appetite")
+
+    assert f"Has Pip eaten anything since {since}?" in text_of(page)
+
+
 def test_nothing_is_chosen_beforehand(pip, phone):
     page = phone.get(f"{pip.home}ask/{pip.plan.pk}/one/").content.decode()
 
