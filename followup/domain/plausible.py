@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from followup.domain.terms import Species
 
 GRAMS: dict[Species, tuple[int, int]] = {
@@ -20,14 +22,24 @@ TIMES_OFF = 1.5
 GRAMS_PER_KG = 1000
 
 
-def weight_question(species: Species, grams: float, *, last: float | None = None) -> str:
-    """What to ask about a weight; empty when there is nothing to ask. `last` is the weight before, in grams."""
+@dataclass(frozen=True)
+class WeightQuestion:
+    """What to ask about a weight; no text: nothing. `may_be_right` False: it is another unit, and no animal."""
+
+    text: str = ""
+    may_be_right: bool = True
+
+
+def weight_question(species: Species, grams: float, *, last: float | None = None) -> WeightQuestion:
+    """What to ask about a weight in grams; `last` is the weight before."""
     least, most = GRAMS[species]
     name = species.replace("_", " ")
     if least <= grams * GRAMS_PER_KG <= most and grams < least:
-        return f"{grams:g} g? If you mean {grams:g} kg, write {grams * GRAMS_PER_KG:g}."
+        return WeightQuestion(
+            f"{grams:g} g? If you mean {grams:g} kg, write {grams * GRAMS_PER_KG:g}.", may_be_right=False
+        )
     if not least <= grams <= most:
-        return f"{grams:g} g? A {name} weighs {least:,} to {most:,} g. If it is right, say so below."
+        return WeightQuestion(f"{grams:g} g? A {name} weighs {least:,} to {most:,} g. If it is right, say so below.")
     if last is not None and (grams > last * TIMES_OFF or grams * TIMES_OFF < last):
-        return f"{grams:g} g? The last weight was {last:g} g. If it is right, say so below."
-    return ""
+        return WeightQuestion(f"{grams:g} g? The last weight was {last:g} g. If it is right, say so below.")
+    return WeightQuestion()

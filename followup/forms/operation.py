@@ -55,7 +55,8 @@ class OperationForm(forms.Form):
             self.add_error("discharged_at", "This is before the end of surgery.")
         elif home is not None and home > now + dt.timedelta(days=SOONEST_DAYS):
             self.add_error("discharged_at", f"This is more than {SOONEST_DAYS} days ahead. Is the day right?")
-        self._before_home(home)
+        if ended is None or home is None or home >= ended:
+            self._before_home(home)
 
     def _before_home(self, home: dt.datetime | None) -> None:
         for name in (
@@ -73,9 +74,9 @@ class OperationForm(forms.Form):
         if grams is None or not species:
             return
         question = weight_question(Species(species), grams, last=last)
-        if question and self.cleaned_data["right"] != f"{grams:g}":
-            self.question = f"{grams:g}"
-            self.add_error("weight_g", question)
+        if question.text and not (question.may_be_right and self.cleaned_data["right"] == f"{grams:g}"):
+            self.question = f"{grams:g}" if question.may_be_right else ""
+            self.add_error("weight_g", question.text)
 
     def facts(self) -> Json:
         """The keys of the case format."""

@@ -45,6 +45,7 @@ class Sheet:
     practice_phone: str
     provider: Line | None
     provider_phone: str
+    second_phone: str
     red_flags: tuple[str, ...]
     feeding: tuple[str, ...]
     wound: tuple[str, ...]
@@ -83,6 +84,7 @@ def sheet_of(plan: Plan, *, now: dt.datetime) -> Sheet:
         practice_phone=read_aloud(moment.practice.phone),
         provider=moment.provider,
         provider_phone="" if moment.provider is None else read_aloud(moment.provider.phone),
+        second_phone="" if moment.provider is None else read_aloud(moment.provider.second_phone),
         red_flags=watch_for(plan.patient.name, species, Level.URGENT),
         feeding=feeding_words(case, compiled.feeding),
         wound=wound_words(case),

@@ -183,6 +183,18 @@ def test_a_weight_that_is_right_is_ticked_and_only_that_weight():
     assert post(op__weight_g="1800", op__right="1700").status_code == 422
 
 
+def test_a_weight_in_kilograms_cannot_be_ticked_as_right():
+    assert 'name="op-right" id="id_op-right" value=' not in post(op__weight_g="0.9").content.decode()
+    assert post(op__weight_g="0.9", op__right="0.9").status_code == 422
+
+
+def test_a_discharge_before_surgery_is_said_once():
+    page = post(op__discharged_at="2025-03-10T09:30")
+
+    assert at_field(page, "op-discharged_at") == ["This is before the end of surgery."]
+    assert at_field(page, "op-last_ate_before_discharge_at") == []
+
+
 def test_a_weight_far_off_the_last_one_is_asked_about():
     """1,300 g is 1.6 times 800 g."""
     owner = world.owner(world.practice())

@@ -36,7 +36,7 @@ def test_it_says_who_what_and_how_much():
     assert "<strong>Pip</strong> (guinea pig, 900 g): castration, finished Monday 10 March 2025, 10:30." in page
     assert "meloxicam 0.5 mg/ml" in page
     assert page.count('<strong class="amount">0.18 ml</strong>') == 2
-    assert "Prescribed by Vet of Elm Street Clinic." in page
+    assert "By mouth. Prescribed by Vet of Elm Street Clinic." in page
     assert "Measure with an oral syringe of 1 ml." in page
 
 
@@ -45,6 +45,7 @@ def test_it_has_both_numbers_the_red_flags_and_what_to_do_without_messages():
 
     assert "01632 960100" in page
     assert "01632 960200" in page
+    assert "(or 01632 960209)" in page
     assert "eats nothing, or leaves no droppings, for longer than 6 hours" in page
     assert "If no message comes, look anyway" in page
     assert "It does not replace your vet" in page
