@@ -35,7 +35,10 @@ Found = TypeVar("Found", bound=_OfAPlan)
 
 @dataclass(frozen=True)
 class Row:
-    """One patient, once. `plan` None: a task that belongs to no follow-up. `food` and `heard` are hours in words."""
+    """One patient, once. `plan` None: a task that belongs to no follow-up.
+
+    `food` says in words how long he has been without; `heard` is hours since anybody told us of him.
+    """
 
     group: Group
     plan: Plan | None
@@ -86,12 +89,12 @@ def morning_list(practice: Practice, *, now: dt.datetime) -> MorningList:
 
 
 def food_words(plan: Plan, now: dt.datetime) -> str:
-    """Hours without food: "11", "9 to 12"; empty when they cannot be told."""
+    """ "9 to 12 h without food"; after a good answer the hours as they then stood; empty when they cannot be told."""
     try:
         clock = clock_of(recovery_of(plan), Sign.FOOD)
     except FollowUpError:
         return ""  # a broken case never hides the patient
-    return between(clock.reading(now))
+    return f"{between(clock.reading(now))} h without food{'' if clock.runs else ' when last heard'}"
 
 
 def between(bounds: Bounds) -> str:
