@@ -58,10 +58,15 @@ class NotConfirmed(FollowUpError):
     """Nothing is printed before the plan is confirmed."""
 
 
+def may_be_printed(plan: Plan) -> bool:
+    """Whether the plan was confirmed, and not taken back since."""
+    return plan.confirmed_at is not None and plan.state != Plan.State.TAKEN_BACK
+
+
 def sheet_of(plan: Plan, *, now: dt.datetime) -> Sheet:
     """The sheet in the language that is active. Raises NotConfirmed."""
-    if plan.confirmed_at is None:
-        raise NotConfirmed(f"The plan of {plan.patient} waits for a vet: nothing is printed or sent before.")
+    if not may_be_printed(plan):
+        raise NotConfirmed(f"The plan of {plan.patient} waits for a vet, or was taken back: nothing is printed.")
     link = url_of(first_recipients(plan, now=now)[0])
     case, compiled = case_of(plan), compiled_of(plan)
     species = Species(plan.patient.species)

@@ -23,7 +23,7 @@ from followup.services.enrol import AlreadyEnrolled, rehearse
 from followup.services.enrol import enrol as enrol_recovery
 from followup.services.facts import case_of, compiled_of
 from followup.services.plan_words import plan_words
-from followup.services.sheet import sheet_of
+from followup.services.sheet import may_be_printed, sheet_of
 from followup.services.take_back import may_be_taken_back
 from followup.services.take_back import take_back as take_plan_back
 from followup.views.enrol_page import lists_of, owners_like, retyped
@@ -82,10 +82,9 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """The sheet for the owner on paper; before a vet has confirmed, what waits for what."""
     here, now = member(request), clock.now()
     plan = plan_of(here, pk)
-    running = plan.confirmed_at is not None and plan.state != Plan.State.TAKEN_BACK
     context = {
         "plan": plan,
-        "sheet": sheet_of(plan, now=now) if running else None,
+        "sheet": sheet_of(plan, now=now) if may_be_printed(plan) else None,
         "words": plan_words(case_of(plan), compiled_of(plan)),
         "may_take_back": may_be_taken_back(plan, now=now),
         "may_confirm": plan.state == Plan.State.WAITING_FOR_VET and here.role == Role.VET,
