@@ -6,6 +6,7 @@ from django.http import QueryDict
 
 from clinic.models import Membership, Owner, Practice, Role
 from followup.protocols.load_formulary import formulary
+from followup.services.draft import NewRecovery
 
 MOST_SHOWN = 12
 NOT_CARRIED = frozenset({"csrfmiddlewaretoken", "action"})
@@ -17,6 +18,13 @@ def owners_like(practice: Practice, words: str) -> list[Owner]:
         return []
     found = Owner.objects.of(practice).like(words).prefetch_related("patients").order_by("name")
     return list(found[:MOST_SHOWN])
+
+
+def same_number(recovery: NewRecovery) -> list[Owner]:
+    """People on record with the mobile of a new owner: perhaps the same person, written down twice."""
+    if isinstance(recovery.owner, Owner) or not recovery.owner.mobile:
+        return []
+    return list(Owner.objects.of(recovery.practice).filter(mobile=recovery.owner.mobile))
 
 
 def lists_of(practice: Practice) -> dict[str, list[str]]:

@@ -26,7 +26,7 @@ from followup.services.plan_words import plan_words
 from followup.services.sheet import may_be_printed, sheet_of
 from followup.services.take_back import may_be_taken_back
 from followup.services.take_back import take_back as take_plan_back
-from followup.views.enrol_page import lists_of, owners_like, retyped
+from followup.views.enrol_page import lists_of, owners_like, retyped, same_number
 from followup.views.found import plan_of
 
 PREVIEW, CONFIRM = "preview", "confirm"
@@ -128,6 +128,7 @@ def _preview(request: HttpRequest, recovery: NewRecovery, drafted: Draft) -> Htt
         "species": dict(SPECIES)[recovery.patient.species],
         "needs_vet": drafted.compiled.needs_vet(),
         "refused": drafted.compiled.refused(),
+        "same_number": same_number(recovery),
         "typed": retyped(request.POST),
     }
     return render(request, "followup/staff/preview.html", context)

@@ -195,6 +195,16 @@ def test_a_discharge_before_surgery_is_said_once():
     assert at_field(page, "op-last_ate_before_discharge_at") == []
 
 
+def test_a_new_owner_with_a_known_mobile_is_asked_about():
+    world.owner(world.practice(), name="Robin Example", mobile="+447700900321")
+
+    assert "Robin Example is on record with the same mobile." in post().content.decode()
+
+
+def test_an_owner_who_did_not_agree_to_be_written_to_is_named_before():
+    assert "check-ins become calls from the desk" in post(consent__agrees=["photos"]).content.decode()
+
+
 def test_a_weight_far_off_the_last_one_is_asked_about():
     """1,300 g is 1.6 times 800 g."""
     owner = world.owner(world.practice())
