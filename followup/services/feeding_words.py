@@ -55,13 +55,12 @@ def _by_the_vet(case: Case, feeding: Feeding) -> Iterator[str]:
     """The vet's own amounts, and the plan for the nights."""
     a_day, meals = case.discharge.feeding_ml_per_day, feeding.meals_per_day
     if a_day is not None:
-        yield _("Recovery feed by your vet's plan: %(amount)s ml a day, made up with water.") % {
-            "amount": plain(exact(a_day))
-        }
-    if a_day is not None and meals:
-        yield _("That is %(meals)d meals of about %(each)s ml.") % {
-            "meals": meals,
-            "each": plain(decimal(exact(a_day) / meals, ONE_PLACE)),
-        }
+        amount = _("Recovery feed by your vet's plan: %(amount)s ml a day, made up with water.")
+        yield amount % {"amount": plain(exact(a_day))} + (f" {_in_meals(a_day, meals)}" if meals else "")
     if case.discharge.night_plan:
         yield _("Your vet has written a feeding plan for the nights: keep to it.")
+
+
+def _in_meals(a_day: float, meals: int) -> str:
+    each = plain(decimal(exact(a_day) / meals, ONE_PLACE))
+    return _("That is %(meals)d meals of about %(each)s ml.") % {"meals": meals, "each": each}
