@@ -90,5 +90,6 @@ def _photos(plan: Plan) -> Iterator[Line]:
 
 def _events(plan: Plan) -> Iterator[Line]:
     for event in plan.events.exclude(what__in=TOLD_ELSEWHERE).select_related("staff"):
-        words = f"{event.what.replace('_', ' ')}: {event.text}" if event.text else event.what.replace("_", " ")
-        yield Line(event.at, "event", str(event.staff or ""), words)
+        what = event.what.replace("_", " ")
+        told = event.text if event.text.startswith(what) else f"{what}: {event.text}" if event.text else what
+        yield Line(event.at, "event", str(event.staff or ""), told)
