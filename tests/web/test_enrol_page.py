@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 
 from clinic.clock import now as clock_now
@@ -76,6 +78,30 @@ def test_confirming_enrols_and_leads_to_the_sheet():
     assert plan.state == Plan.State.RUNNING
     assert plan.patient.owner.mobile == "+447700900321"
     assert plan.case["discharge"] == {"closure": "buried"}
+
+
+def test_clock_times_are_the_practice_s_in_summer_too():
+    """10:30 in London in July is 09:30 UTC."""
+    post(
+        action="confirm",
+        op__surgery_ended_at="2025-07-10T10:30",
+        op__discharged_at="2025-07-10T16:30",
+        op__last_ate_before_discharge_at="2025-07-10T15:00",
+        op__last_faeces_before_discharge_at="",
+        given0__at="2025-07-10T10:00",
+    )
+
+    assert Plan.objects.get().surgery_ended_at == dt.datetime(2025, 7, 10, 9, 30, tzinfo=dt.UTC)
+
+
+def test_a_draft_protocol_is_named_as_one_until_a_vet_approves_it():
+    draft = "No vet of this practice has approved this protocol: it is a draft."
+    assert draft in post().content.decode()
+    where = world.practice()
+
+    where.protocol_versions.update(approved_by=world.staff(where, Role.VET), approved_at=at("08:00"))
+
+    assert draft not in post().content.decode()
 
 
 def test_the_same_form_posted_twice_enrols_once():
