@@ -17,13 +17,21 @@ P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponse]
 
 
+def memberships(request: HttpRequest) -> list[Membership]:
+    """Every practice where whoever asks works; none for a stranger."""
+    user = getattr(request, "user", None)  # a request that failed early has none
+    return list(Membership.objects.of(user).order_by("pk")) if isinstance(user, Staff) else []
+
+
+def at_work(request: HttpRequest, among: list[Membership]) -> Membership | None:
+    """The membership of this session; the first until another is chosen."""
+    chosen = request.session.get(PRACTICE)
+    return next((each for each in among if each.practice_id == chosen), None) or next(iter(among), None)
+
+
 def member(request: HttpRequest) -> Membership:
     """The membership of this session; the first practice until another is chosen. Raises PermissionDenied."""
-    if not isinstance(request.user, Staff):
-        raise PermissionDenied
-    memberships = list(Membership.objects.of(request.user).order_by("pk"))
-    chosen = request.session.get(PRACTICE)
-    found = next((each for each in memberships if each.practice_id == chosen), None) or next(iter(memberships), None)
+    found = at_work(request, memberships(request))
     if found is None:
         raise PermissionDenied
     return found

@@ -86,6 +86,8 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "clinic.context.demo",
+                "clinic.context.here",
             ],
         },
     },

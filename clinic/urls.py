@@ -1,13 +1,17 @@
-"""Every address of the program: log in and out here, the rest in followup/urls.py."""
+"""Every address of the program: who comes in stands here, the rest in followup/urls.py."""
 
 from __future__ import annotations
 
-from django.contrib.auth.views import LoginView, LogoutView
+from django.contrib.auth.views import LogoutView
 from django.urls import include, path
 
+from clinic.views import logging_in
+
 clinic_urls = [
-    path("log-in/", LoginView.as_view(template_name="clinic/log_in.html"), name="log-in"),
+    path("log-in/", logging_in.log_in, name="log-in"),
     path("log-out/", LogoutView.as_view(), name="log-out"),
+    path("practice/", logging_in.choose_practice, name="choose-practice"),
+    path("welcome/<str:code>/", logging_in.set_up, name="set-up"),
 ]
 
 urlpatterns = [

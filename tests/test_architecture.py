@@ -26,6 +26,7 @@ WRITES = {
 """What a view never calls. The last four are those of related managers; see `harmless`."""
 OPEN_TO_ALL = {
     "clinic:log-in",
+    "clinic:set-up",  # the one-time code in the address is the authority
     # An owner's pages: the code in the address is the authority, and it is checked by each.
     "followup:owner", "followup:owner_ask", "followup:owner_done", "followup:owner_photo",
     "followup:owner_dose", "followup:owner_weight", "followup:owner_note", "followup:owner_died",
