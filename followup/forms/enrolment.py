@@ -68,11 +68,10 @@ class Enrolment:
         with timezone.override(self.practice.zone):
             for each in self.forms():
                 each.full_clean()
-        home = self.operation.cleaned_data.get("discharged_at")
         self.operation.not_after(now)
         self.operation.ask_about_weight(self._species(), self.last_weight())
         for row in self.given:
-            row.before(home)
+            row.before(self.operation.home_at())
         self.medicines.agree_with(given=_any(self.given), home=_any(self.home))
         return not any(each.errors for each in self.forms())
 

@@ -55,8 +55,11 @@ class OperationForm(forms.Form):
             self.add_error("discharged_at", "This is before the end of surgery.")
         elif home is not None and home > now + dt.timedelta(days=SOONEST_DAYS):
             self.add_error("discharged_at", f"This is more than {SOONEST_DAYS} days ahead. Is the day right?")
-        if ended is None or home is None or home >= ended:
-            self._before_home(home)
+        self._before_home(self.home_at())
+
+    def home_at(self) -> dt.datetime | None:
+        """When the patient goes home, where that is known and can be true."""
+        return None if "discharged_at" in self.errors else self.cleaned_data.get("discharged_at")
 
     def _before_home(self, home: dt.datetime | None) -> None:
         for name in (

@@ -219,6 +219,7 @@ def test_a_discharge_before_surgery_is_said_once():
 
     assert at_field(page, "op-discharged_at") == ["This is before the end of surgery."]
     assert at_field(page, "op-last_ate_before_discharge_at") == []
+    assert at_field(page, "given0-at") == []
 
 
 def test_a_new_owner_with_a_known_mobile_is_asked_about():
