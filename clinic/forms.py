@@ -28,6 +28,10 @@ class LogInForm(AuthenticationForm):
         self.fields["username"].label = _("E-mail")
         self.fields["username"].widget = forms.EmailInput(attrs={"autocomplete": "username", "autofocus": True})
 
+    def clean_username(self) -> str:
+        """In small letters, so that no other spelling of one e-mail gets ten tries of its own."""
+        return str(self.cleaned_data["username"]).strip().lower()
+
 
 class PracticeForm(forms.Form):
     """Which of one's practices."""

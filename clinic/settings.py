@@ -143,6 +143,7 @@ LOGIN_URL = "clinic:log-in"
 LOGIN_REDIRECT_URL = "/"
 LOGOUT_REDIRECT_URL = LOGIN_URL
 AXES_FAILURE_LIMIT = 10
+AXES_USERNAME_FORM_FIELD = "username"  # as the form and Django's backends call the e-mail
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]  # the pair: one liar locks nobody else out
 AXES_COOLOFF_TIME = dt.timedelta(minutes=15)
 AXES_RESET_ON_SUCCESS = True
