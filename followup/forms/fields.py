@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from enum import StrEnum
 
-import phonenumbers
 from django import forms
 from django.conf import settings
-from phonenumbers import PhoneNumberType
+
+from clinic.phones import NotAPhone, read_phone
 
 NOT_KNOWN = "not known"
-FOR_FICTION = re.compile(r"^\+44(7700900|1632960)\d{3}$")
-"""Numbers that the regulator keeps for drama are nobody's, and are what a demo and a test must use."""
-LANDLINE_FOR_FICTION = "+441632960"
-"""Nobody's numbers have no type in the tables: this is how one is known for a landline."""
 
 
 class PhoneField(forms.CharField):
@@ -33,20 +28,12 @@ class PhoneField(forms.CharField):
         if not written:
             return ""
         try:
-            number = phonenumbers.parse(written, settings.PHONENUMBER_DEFAULT_REGION)
-        except phonenumbers.NumberParseException:
-            raise forms.ValidationError(_not_a_number(written)) from None
-        found = phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.E164)
-        if not phonenumbers.is_valid_number(number) and not FOR_FICTION.match(found):
-            raise forms.ValidationError(_not_a_number(written))
-        kind = phonenumbers.number_type(number)
-        if self.mobile and (kind == PhoneNumberType.FIXED_LINE or found.startswith(LANDLINE_FOR_FICTION)):
+            found = read_phone(written, settings.PHONENUMBER_DEFAULT_REGION)
+        except NotAPhone as not_a_phone:
+            raise forms.ValidationError(str(not_a_phone)) from None
+        if self.mobile and not found.is_mobile:
             raise forms.ValidationError(f"{written} is a landline: write it under landline. It gets calls, not texts.")
-        return found
-
-
-def _not_a_number(written: str) -> str:
-    return f"{written} is not a phone number. Write it with its area code, or with + and the country."
+        return found.e164
 
 
 class MomentField(forms.DateTimeField):
