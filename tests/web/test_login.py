@@ -96,6 +96,7 @@ def test_who_works_at_two_practices_chooses_and_sees_only_that_one(client):
 def test_a_practice_of_others_cannot_be_chosen(client):
     vet = staff(practice("elm-street"), Role.VET)
     stranger = practice("oak-lane")
+    staff(stranger, Role.VET)
     client.force_login(vet)
 
     answer = client.post(reverse("clinic:choose-practice"), {"practice": stranger.pk})
