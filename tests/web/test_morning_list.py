@@ -13,7 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from clinic.models import Role
-from followup.models import Channel, Flag, Heartbeat, Photo, Plan, Verdict
+from followup.models import Flag, Photo, Plan, Verdict
 from followup.services.assess import assess
 from followup.services.mark_seen import mark_seen
 from followup.services.morning_list import MorningList, morning_list
@@ -248,41 +248,6 @@ def test_a_reviewed_flag_is_off_the_list():
     review(flag, Looked("a scab", "pressed"), staff=world.staff(plan.practice), now=at("07:38", day=1))
 
     assert names(Group.ACT_NOW) == names(Group.CALL_TODAY) == []
-
-
-def test_whether_sending_and_receiving_work_stands_on_top():
-    fine()
-    Heartbeat.objects.beat("tick", MORNING)
-    Heartbeat.objects.beat("sent", at("07:30", day=1))
-    Heartbeat.objects.beat("reply", at("07:35", day=1))
-
-    text = " ".join(page().split())
-
-    assert "last message sent 11 Mar 07:30" in text
-    assert "last reply 11 Mar 07:35" in text
-    assert "since closing on Monday 18:30" in text
-
-
-@pytest.mark.parametrize(
-    ("ago", "red"), [(dt.timedelta(minutes=3), False), (dt.timedelta(minutes=3, seconds=1), True), (None, True)]
-)
-def test_a_program_that_has_not_looked_for_three_minutes_says_so_in_red(ago, red):
-    world.practice()
-    if ago is not None:
-        Heartbeat.objects.beat("tick", MORNING - ago)
-
-    assert shown().top.stopped is red
-
-
-def test_without_a_way_to_write_to_staff_a_red_line_says_that_only_this_screen_is_reached(settings):
-    settings.EMAIL_URL = settings.SMS_URL = ""
-    where = world.practice()
-    words = "Emergencies reach only this screen"
-    assert words in page()
-
-    Channel.objects.create(practice=where, medium="email", secret_url="x")
-
-    assert words not in page()
 
 
 def test_as_many_questions_to_the_database_for_thirty_patients_as_for_one():

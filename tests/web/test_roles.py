@@ -120,3 +120,11 @@ def test_a_step_that_a_role_may_not_take_is_not_offered(plan, role, offered):
 
     assert page.count(f'href="{address(plan, "sign_off")}"') == offered
     assert page.count(f'href="{address(plan, "review_flag")}"') == offered
+
+
+@pytest.mark.parametrize(("role", "offered"), [(DESK, 0), (ADMIN, 0), (NURSE, 1), (VET, 1)])
+def test_the_morning_list_offers_a_review_to_those_who_may_open_it(plan, role, offered):
+    page = logged_in(plan, role).get(address(plan, "morning")).content.decode()
+
+    assert page.count(f'href="{address(plan, "review_flag")}"') == offered
+    assert f'href="{address(plan, "patient")}"' in page
