@@ -99,7 +99,10 @@ def test_medicines_weights_wound_reviews_and_consents_stand_on_the_page(plan):
     assert "0.18 ml" in shown  # 900 g x 0.1 mg/kg = 0.09 mg; 0.09 mg / 0.5 mg per ml = 0.18 ml
     assert "900 g" in shown
     assert "Wound review of day 3: due Thursday 13 March" in shown
-    assert Consent.objects.filter(owner=plan.patient.owner).count() == shown.count("Yes to ") + shown.count("No to ")
+    said = Consent.objects.filter(owner=plan.patient.owner)
+    assert {"photos", "to_be_contacted"} <= {each.kind for each in said}
+    for each in said:
+        assert f"{'Yes' if each.given else 'No'}: {each.get_kind_display()}" in shown
 
 
 def test_what_the_owner_says_on_the_phone_is_triaged_while_he_speaks_and_not_kept(plan):
