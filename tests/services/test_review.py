@@ -9,7 +9,7 @@ import pytest
 
 from clinic.models import Role
 from followup.domain.terms import FollowUpError, Level
-from followup.models import Event, Flag, Plan, Verdict
+from followup.models import Event, Flag, Plan, Recipient, Verdict
 from followup.services.assess import assess
 from followup.services.finish_task import AlreadyDone, finish_task
 from followup.services.mark_seen import mark_seen
@@ -183,7 +183,7 @@ def test_the_front_desk_judges_no_wound_and_marks_nothing_as_seen():
 
 def test_words_that_seemed_to_tell_of_a_death_are_read_and_the_follow_up_goes_on():
     plan = world.running_plan()
-    recipient = plan.messages.get(purpose="welcome").recipient
+    recipient = Recipient.objects.get(messages__plan=plan, messages__purpose="welcome")
     words = Incoming(uuid.uuid4().hex, {}, text="I think it is over. He died tonight.")
     take_reply(plan, words, author=recipient, now=world.at("21:00"))
     plan.refresh_from_db()

@@ -13,7 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from clinic.models import Role
-from followup.models import Flag, Photo, Plan, Verdict
+from followup.models import Flag, Heartbeat, Photo, Plan, Recipient, Verdict
 from followup.services.assess import assess
 from followup.services.mark_seen import mark_seen
 from followup.services.morning_list import MorningList, morning_list
@@ -89,6 +89,7 @@ def test_nobody_needs_you_when_that_is_so():
 
     assert (found.needing, found.groups) == (0, ())
     assert names(Group.ON_TRACK) == ["Pip"]
+    Heartbeat.objects.beat("tick", MORNING)
     assert "Nobody needs you." in page()
     assert re.search(r"<details[^>]*>\s*<summary>On track", page())  # folded: no `open`
     assert "<title>Morning list</title>" in page()
@@ -96,8 +97,19 @@ def test_nobody_needs_you_when_that_is_so():
 
 def test_a_practice_without_patients_is_told_the_same():
     world.practice()
+    Heartbeat.objects.beat("tick", MORNING)
 
     assert "Nobody needs you." in page()
+
+
+def test_an_empty_list_comforts_nobody_while_the_program_has_not_looked():
+    world.practice()
+    Heartbeat.objects.beat("tick", MORNING - dt.timedelta(minutes=4))
+
+    text = page()
+
+    assert "Nobody needs you." not in text
+    assert "the program has not looked" in text
 
 
 def test_an_emergency_in_the_night_stands_first_with_its_numbers():
@@ -109,6 +121,7 @@ def test_an_emergency_in_the_night_stands_first_with_its_numbers():
     assert names(Group.ACT_NOW) == ["Pip"]
     (row,) = found.groups[0].rows
     flag = plan.flags.get(concern="wound")
+    assert row.need is not None
     assert (row.day, row.flag, row.need.words) == (1, flag, flag.because)
     assert row.heard == "5"  # 02:30 to 07:40
     assert found.top.night[0] == ("emergency", 1)
@@ -205,7 +218,8 @@ def test_who_has_not_been_heard_from_is_listed_as_such():
     silent = at("11:40", day=1)
     time_passes(plan, silent)
 
-    assert plan.verdicts.last().body["heard"]["state"] == "not_heard_from"
+    newest = plan.verdicts.latest("at")
+    assert newest.body["heard"]["state"] == "not_heard_from"
     assert names(Group.ON_TRACK, silent) == []
     (row,) = shown(silent).groups[0].rows
     assert int(row.heard) == 17  # 18:40 to 11:40
@@ -214,7 +228,7 @@ def test_who_has_not_been_heard_from_is_listed_as_such():
 
 def test_words_are_a_line_until_they_are_read():
     plan = fine()
-    recipient = plan.messages.get(purpose="welcome").recipient
+    recipient = Recipient.objects.get(messages__plan=plan, messages__purpose="welcome")
     take_reply(plan, Incoming("w", {}, text="He likes his new hay"), author=recipient, now=at("07:36", day=1))
 
     assert names(Group.LOOK) == ["Pip"]

@@ -120,7 +120,7 @@ def test_saved_it_is_a_reply_of_staff_and_acts_at_once(plan):
 
     assert answer["Location"] == address("patient", plan.pk)
     reply = Reply.objects.get()
-    assert (reply.plan, reply.staff.name) == (plan, "Front desk of Elm Street Clinic")
+    assert (reply.plan, str(reply.staff)) == (plan, "Front desk of Elm Street Clinic")
     assert Flag.objects.get(concern="wound").get_worst_display() == "emergency"
 
 
