@@ -203,7 +203,7 @@ TICK_TASK = "followup.tasks.tick"
 TICK_SECONDS = 15.0
 TICK_LATE_SECONDS = 60.0
 """Without any tick for so long, `serve` starts Beat anew: above three ticks, with room."""
-LAST_TICK = ""
+LAST_TICK = "followup.services.tick.last_tick"
 """The name of a function of no arguments: something that changes with every tick done, or None
 before one. Empty while there is nothing to watch."""
 DEMO_COMMAND = "demo"

@@ -14,7 +14,7 @@ class HeartbeatQuerySet(models.QuerySet["Heartbeat"]):
         """Write down that `name` worked at `now`."""
         self.update_or_create(name=name, defaults={"at": now})
 
-    def last(self, name: str) -> dt.datetime | None:
+    def last_of(self, name: str) -> dt.datetime | None:
         """When `name` last worked; None: never."""
         return self.filter(name=name).values_list("at", flat=True).first()
 

@@ -16,7 +16,7 @@ from followup.domain.recovery import Recovery
 from followup.domain.terms import CheckInKind, Level
 from followup.domain.triage import triage
 from followup.domain.verdict import Ask, Verdict
-from followup.models import CheckIn, Dose, Flag, Message, Plan
+from followup.models import CheckIn, Dose, Flag, Plan
 from followup.models import Verdict as VerdictRow
 from followup.services.advice import advice_for
 from followup.services.facts import recovery_of
@@ -80,8 +80,8 @@ def _tell(plan: Plan, risen: Sequence[Flag], *, cause: VerdictRow.Cause, now: dt
     urgent = [flag for flag in risen if flag.level >= Level.URGENT]
     Flag.objects.filter(pk__in=[flag.pk for flag in urgent]).update(owner_told=advice.heading, owner_told_at=now)
     if level is Level.EMERGENCY or cause != VerdictRow.Cause.REPLY:
-        flags = "-".join(str(flag.pk) for flag in urgent)
-        tell_owner(plan, advice, purpose=Message.Purpose.ADVICE, key=f"advice:{plan.pk}:{flags}:{level.word}", now=now)
+        worst = max(urgent, key=lambda flag: flag.level)
+        tell_owner(plan, advice, flag=worst, key=f"advice:{worst.pk}:{level.word}:{worst.count}", now=now)
 
 
 def _hold_doses(plan: Plan, drugs: Sequence[str]) -> None:

@@ -1,4 +1,4 @@
-"""Queueing messages. A row in the outbox is a promise: the tick sends it, or a person learns that it could not be sent."""
+"""Queueing messages. A row in the outbox is a promise: the tick sends it, or a person learns that it was not sent."""
 
 from __future__ import annotations
 
@@ -36,8 +36,9 @@ def queue_to_owner(  # noqa: PLR0913 - one message has this many facts, all by n
     doses: Sequence[Dose] = (),
     collapse_key: str = "",
     medium: Message.Medium | None = None,
+    flag: Flag | None = None,
 ) -> Message | None:
-    """Queue one message to one person, once. None when `key` is queued already, or when there is no address to write to.
+    """Queue one message to one person, once. None when `key` is queued already, or when there is no address.
 
     Without an address, or after the owner has stopped messages, a phone task takes the message's place.
     """
@@ -51,6 +52,7 @@ def queue_to_owner(  # noqa: PLR0913 - one message has this many facts, all by n
         defaults={
             "practice_id": plan.practice_id,
             "plan": plan,
+            "flag": flag,
             "audience": Message.Audience.OWNER,
             "recipient": recipient,
             "medium": chosen,
@@ -73,7 +75,7 @@ def queue_to_owner(  # noqa: PLR0913 - one message has this many facts, all by n
     return message
 
 
-def queue_to_staff(
+def queue_to_staff(  # noqa: PLR0913 - one message has this many facts, all by name
     flag: Flag, staff: Staff, *, key: str, text: Text, now: dt.datetime, medium: Message.Medium
 ) -> Message | None:
     """Queue one alert to one person by one medium, once. None when `key` is queued already."""

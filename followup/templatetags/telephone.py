@@ -10,7 +10,7 @@ register = template.Library()
 
 @register.filter
 def readable(number: object) -> str:
-    """"+44 1632 960200" for "+441632960200"; anything else as it is."""
+    """ "+44 1632 960200" for "+441632960200"; anything else as it is."""
     text = str(number)
     try:
         parsed = phonenumbers.parse(text)

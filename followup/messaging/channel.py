@@ -1,0 +1,48 @@
+"""What a channel is: it takes one letter and says what became of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Protocol
+
+
+class Outcome(StrEnum):
+    """What is known after a try. Unknown: it may have gone out, so it is tried once more and then a person looks."""
+
+    OK = "ok"
+    TRANSIENT = "transient"
+    PERMANENT = "permanent"
+    UNKNOWN = "unknown"
+    CONFIG = "config"
+
+
+@dataclass(frozen=True)
+class Letter:
+    """One message to one address, filled in. `message_id` stays the same when it is sent again."""
+
+    to: str
+    subject: str
+    body: str
+    message_id: str
+    reply_to: str = ""
+    leave_link: str = ""
+    """Where the reader can stop messages; becomes List-Unsubscribe."""
+
+
+@dataclass(frozen=True)
+class Sent:
+    """What became of a letter; `text` never holds an address."""
+
+    outcome: Outcome
+    text: str = ""
+
+
+class Channel(Protocol):
+    """A way to reach people. `name` is stored with what went through it."""
+
+    name: str
+
+    def send(self, letter: Letter) -> Sent:
+        """Send one letter now, in this thread, within 40 seconds."""
+        ...

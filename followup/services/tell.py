@@ -1,0 +1,44 @@
+"""Telling a plan's owner something at once."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from followup.domain.wording import ADVICE
+from followup.models import Flag, Message, Plan
+from followup.services.advice import Advice
+from followup.services.outbox import ADVICE_PRIORITY, queue_to_owner
+from followup.services.people import first_recipients
+from followup.services.texts import fill, read_aloud, words_of
+
+ADVICE_LASTS = dt.timedelta(hours=12)
+"""After half a day advice is no longer news; by then a person has the case."""
+
+
+def tell_owner(plan: Plan, advice: Advice, *, flag: Flag, key: str, now: dt.datetime) -> None:
+    """Queue the advice to everybody who looks after the patient first."""
+    for recipient in first_recipients(plan, now=now):
+        text = fill(
+            ADVICE,
+            language=recipient.person.language,
+            **{
+                **words_of([plan]),
+                "heading": advice.heading,
+                "phone": read_aloud(advice.phone),
+                "phone_name": advice.phone_name,
+                "action": advice.action,
+                "what_happened": advice.what_happened,
+                "disclaimer": advice.disclaimer,
+            },
+        )
+        queue_to_owner(
+            plan,
+            recipient,
+            purpose=Message.Purpose.ADVICE,
+            key=f"{key}:{recipient.pk}",
+            text=text,
+            now=now,
+            expires_at=now + ADVICE_LASTS,
+            priority=ADVICE_PRIORITY,
+            flag=flag,
+        )
