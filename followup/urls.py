@@ -4,7 +4,21 @@ from __future__ import annotations
 
 from django.urls import URLPattern, path
 
-from followup.views import ending, morning, owner, owner_tells, patient, phone, photos, plans, reviewing
+from followup.views import (
+    alerts,
+    demo,
+    ending,
+    health,
+    morning,
+    owner,
+    owner_tells,
+    patient,
+    phone,
+    photos,
+    plans,
+    reviewing,
+    tray,
+)
 
 app_name = "followup"
 OWNER = "o/<slug:practice>/<str:code>/"
@@ -20,6 +34,13 @@ urlpatterns: list[URLPattern] = [
     path("flags/<int:pk>/review/", reviewing.review_flag, name="review_flag"),
     path("reviews/<int:pk>/", reviewing.wound_review, name="wound_review"),
     path("tasks/<int:pk>/done/", reviewing.task_done, name="task_done"),
+    path("flags/<int:pk>/acknowledge/", alerts.acknowledge, name="acknowledge"),
+    path("flags/<int:pk>/outcome/", alerts.outcome, name="outcome"),
+    path("a/<str:code>/", alerts.alert, name="alert"),
+    path("tray/", tray.tray, name="tray"),
+    path("tray/<int:pk>/", tray.tray_message, name="tray_message"),
+    path("health", health.health, name="health"),
+    path("demo/clock/", demo.clock_on, name="demo_clock"),
     path("photos/<int:pk>/", photos.photo, name="photo"),
     path("enrol/", plans.enrol, name="enrol"),
     path("plans/<int:pk>/confirm/", plans.confirm, name="confirm"),

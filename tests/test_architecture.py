@@ -25,6 +25,9 @@ WRITES = {
 }  # fmt: skip
 """What a view never calls. The last four are those of related managers; see `harmless`."""
 OPEN_TO_ALL = {
+    "followup:alert",  # a signed link of one person, from an alert
+    "followup:health",  # times only, for watchers outside
+
     "clinic:log-in",
     "clinic:set-up",  # the one-time code in the address is the authority
     # An owner's pages: the code in the address is the authority, and it is checked by each.
@@ -107,9 +110,7 @@ def test_no_module_is_longer_than_300_lines():
 
 
 def test_only_the_clock_reads_the_clock():
-    reading = re.compile(
-        r"\b(datetime|dt|date|timezone)\.(now|utcnow|today|localtime)\(|\btime\.time\("
-    )
+    reading = re.compile(r"\b(datetime|dt|date|timezone)\.(now|utcnow|today|localtime)\(|\btime\.time\(")
     readers = {short(p) for p in modules(*PACKAGES) if reading.search(p.read_text())}
     assert readers == {"clinic/clock.py"}
 
@@ -137,17 +138,11 @@ def test_nothing_is_named_for_nothing():
 
 
 def test_no_mocks():
-    using = [
-        short(p)
-        for p in modules("tests")
-        if re.search(r"^\s*(from|import) .*mock", p.read_text(), re.M)
-    ]
+    using = [short(p) for p in modules("tests") if re.search(r"^\s*(from|import) .*mock", p.read_text(), re.M)]
     assert using == []
 
 
-def named(
-    patterns: list[URLPattern | URLResolver], space: str = ""
-) -> Iterator[tuple[str, URLPattern]]:
+def named(patterns: list[URLPattern | URLResolver], space: str = "") -> Iterator[tuple[str, URLPattern]]:
     for pattern in patterns:
         if isinstance(pattern, URLResolver):
             inner = f"{space}{pattern.namespace}:" if pattern.namespace else space
@@ -164,9 +159,7 @@ def test_every_page_has_a_name():
 
 
 def test_pages_are_closed_unless_listed():
-    opened = {
-        name for name, page in PAGES.items() if not getattr(page.callback, "login_required", True)
-    }
+    opened = {name for name, page in PAGES.items() if not getattr(page.callback, "login_required", True)}
     assert opened == OPEN_TO_ALL
 
 
@@ -176,14 +169,9 @@ FOR_ADDRESS = {"int": 1, "slug": "some-words", "str": "x", "uuid": "0" * 32, "pa
 def address(name: str) -> str:
     """The page's address, with something that fits in each place of it."""
     converters = PAGES[name].pattern.converters
-    kinds = {
-        key: type(value).__name__.removesuffix("Converter").lower()
-        for key, value in converters.items()
-    }
+    kinds = {key: type(value).__name__.removesuffix("Converter").lower() for key, value in converters.items()}
     filled = {"string": "str"}
-    return resolve_url(
-        name, **{key: FOR_ADDRESS[filled.get(kind, kind)] for key, kind in kinds.items()}
-    )
+    return resolve_url(name, **{key: FOR_ADDRESS[filled.get(kind, kind)] for key, kind in kinds.items()})
 
 
 @pytest.mark.django_db

@@ -1,4 +1,4 @@
-"""What messages say: one text a purpose, with named placeholders, short and plain. `{link}` is filled in when it is sent.
+"""What messages say: one text a purpose, with named placeholders, short and plain. `{link}` is filled in last.
 
 The strings are message ids; a service passes them through gettext before it fills them in.
 """
@@ -56,8 +56,8 @@ ADVICE = Text(
 )
 GOODBYE = Text(
     "{patients}: the follow-up is over",
-    "{practice} has closed the follow-up of {patients}. Until day 30, phone {phone} if the wound gets red, wet, smelly or "
-    "swollen, or if {patients} eats less. Thank you for looking so closely. {link}",
+    "{practice} has closed the follow-up of {patients}. Until day 30, phone {phone} if the wound gets red, wet, "
+    "smelly or swollen, or if {patients} eats less. Thank you for looking so closely. {link}",
 )
 ALERT = Text(
     "EMERGENCY {patient}, {species}, day {day}",

@@ -1,7 +1,7 @@
 """Everything goes out through Apprise, one letter a call. This module alone imports it.
 
 Our own SMTP sender and the tray are Apprise schemas of our own, so that a practice may put any other service in their
-place. Retrying is the outbox's work, never Apprise's; a call runs in the caller's thread, so that one service that hangs
+place. Retrying is the outbox's work, never Apprise's; a call runs in the caller's thread, so that a service that hangs
 holds up only itself.
 """
 

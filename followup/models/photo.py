@@ -10,7 +10,7 @@ from followup.models.reply import Reply
 
 
 class Photo(models.Model):
-    """`file` is a name of our own under DATA_DIR/photos; an unreadable one is kept and flagged, never dropped unseen."""
+    """`file` is a name of our own under DATA_DIR/photos; an unreadable one is kept and shown as such."""
 
     class State(models.TextChoices):
         """Whether it can be shown."""

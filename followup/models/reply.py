@@ -12,7 +12,7 @@ from followup.models.recipient import Recipient
 
 
 class Reply(models.Model):
-    """What came in, stored before it is understood. Sent twice counts once: `client_id` is made where it was written."""
+    """What came in, stored before it is understood. Sent twice counts once: the writer makes `client_id`."""
 
     class State(models.TextChoices):
         """How far it got."""

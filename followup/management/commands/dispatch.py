@@ -1,0 +1,42 @@
+"""`manage.py dispatch`: the tick in a loop of its own, beside or instead of Celery; any number of copies."""
+
+from __future__ import annotations
+
+import signal
+import threading
+from argparse import ArgumentParser
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError
+from django.db import close_old_connections
+
+from clinic import clock
+from followup.services.tick import tick
+
+EVERY_SECONDS = 5.0
+
+
+class Command(BaseCommand):
+    """Ticks until it is stopped. It waits on the monotonic clock, so a clock set back delays nothing."""
+
+    help = "Ask, remind, alert and send what is due, in a loop."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """Once, or in a loop."""
+        parser.add_argument("--once", action="store_true", help="one tick, then end")
+
+    def handle(self, *, once: bool, **_: Any) -> None:
+        """Tick, wait, tick; SIGTERM ends it after the tick."""
+        if not settings.KEYS.kept:
+            raise CommandError(
+                "There are no keys for owners' links yet: start `manage.py serve` once, or set LINK_KEYS."
+            )
+        stopped = threading.Event()
+        for name in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(name, lambda *_args: stopped.set())
+        while True:
+            tick(now=clock.now())
+            close_old_connections()
+            if once or stopped.wait(EVERY_SECONDS):
+                return
