@@ -7,6 +7,7 @@ import datetime as dt
 import pytest
 
 from followup.domain.terms import Level
+from followup.domain.triage import findings_at
 from tests.domain.triage_cases import clock, recovery, seen, verdict, when
 from tests.recoveries import at, guinea_pig, rabbit
 
@@ -96,7 +97,6 @@ def worst(case, observations, first: str, last: str) -> tuple[Level, list[tuple[
     """The worst level at any quarter of an hour, and when and why it was above monitor."""
     moment, found = when(first), []
     level = Level.ON_TRACK
-    from followup.domain.triage import findings_at
 
     whole = recovery(case, observations)
     while moment <= when(last):

@@ -49,7 +49,7 @@ def verdict(case: Case, observations: Sequence[Observation], now: str) -> Verdic
     return triage(recovery(case, observations), when(now))
 
 
-def seen(
+def seen(  # noqa: PLR0913 - one look has this many parts
     text: str,
     *,
     ate: str | None = None,
