@@ -30,9 +30,7 @@ def clock(moment: dt.datetime, zone: ZoneInfo = LONDON) -> str:
     return f"{moment.astimezone(zone):%m-%d %H:%M}"
 
 
-MELOXICAM_IN_CLINIC = GivenInClinic(
-    "meloxicam", at("2025-03-10 10:00"), mg_per_kg=0.2, route=ClinicRoute.SC
-)
+MELOXICAM_IN_CLINIC = GivenInClinic("meloxicam", at("2025-03-10 10:00"), mg_per_kg=0.2, route=ClinicRoute.SC)
 
 
 def guinea_pig(weight_g: float = 900, **changes) -> Case:

@@ -38,9 +38,7 @@ def test_an_old_sqlite_matters_only_where_it_is_used():
 
 def test_several_processes_cannot_share_memory():
     with override_settings(WEB_CONCURRENCY=3, CELERY_BROKER_URL="memory://localhost/"):
-        assert sentences(checks.one_process_in_memory()) == [
-            "3 web processes cannot share an in-memory queue."
-        ]
+        assert sentences(checks.one_process_in_memory()) == ["3 web processes cannot share an in-memory queue."]
     with override_settings(WEB_CONCURRENCY=3, CELERY_BROKER_URL="redis://localhost/0"):
         assert checks.one_process_in_memory() == []
     with override_settings(WEB_CONCURRENCY=1, CELERY_BROKER_URL="memory://localhost/"):
@@ -115,8 +113,7 @@ def test_the_database_of_the_tests_runs_as_in_a_practice():
         pytest.skip("SQLite's own settings")
     with connection.cursor() as cursor:
         found = [
-            cursor.execute(f"PRAGMA {name}").fetchone()[0]
-            for name in ("journal_mode", "synchronous", "foreign_keys")
+            cursor.execute(f"PRAGMA {name}").fetchone()[0] for name in ("journal_mode", "synchronous", "foreign_keys")
         ]
     assert found == ["wal", 2, 1]  # 2 is FULL
 
@@ -138,8 +135,7 @@ def test_translations_are_compiled_without_gettext(tmp_path):
     folder = tmp_path / "pl" / "LC_MESSAGES"
     folder.mkdir(parents=True)
     (folder / "django.po").write_text(
-        'msgid ""\nmsgstr "Content-Type: text/plain; charset=UTF-8\\n"\n\n'
-        'msgid "on track"\nmsgstr "na dobrej drodze"\n'
+        'msgid ""\nmsgstr "Content-Type: text/plain; charset=UTF-8\\n"\n\nmsgid "on track"\nmsgstr "na dobrej drodze"\n'
     )
     preparing.compile_translations([tmp_path])
 
@@ -168,8 +164,6 @@ def test_a_set_up_for_the_public_is_clean(tmp_path):
 
 
 def test_gunicorn_is_refused_without_kept_keys(tmp_path):
-    result = python(
-        "-c", "import clinic.wsgi", folder=tmp_path, DJANGO_SETTINGS_MODULE="clinic.settings"
-    )
+    result = python("-c", "import clinic.wsgi", folder=tmp_path, DJANGO_SETTINGS_MODULE="clinic.settings")
 
     assert "No keys are kept yet: run `manage.py serve` once" in result.stderr

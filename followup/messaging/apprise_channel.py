@@ -33,7 +33,7 @@ class _Posting:
 _posting: ContextVar[_Posting | None] = ContextVar("posting", default=None)
 
 
-@notify(on="clinictray", name="Tray")  # type: ignore[untyped-decorator, unused-ignore]  # Apprise ships no types
+@notify(on="clinictray", name="Tray")  # type: ignore[no-untyped-call, untyped-decorator, unused-ignore]  # Apprise ships no types
 def _into_the_tray(_body: str, _title: str, _kind: Any, *_args: Any, **_more: Any) -> bool:
     """The row in the outbox is the tray: staff read it there."""
     posting = _posting.get()
@@ -42,7 +42,7 @@ def _into_the_tray(_body: str, _title: str, _kind: Any, *_args: Any, **_more: An
     return posting is not None
 
 
-@notify(on="clinicmail", name="Mail")  # type: ignore[untyped-decorator, unused-ignore]  # Apprise ships no types
+@notify(on="clinicmail", name="Mail")  # type: ignore[no-untyped-call, untyped-decorator, unused-ignore]  # Apprise ships no types
 def _by_mail(_body: str, _title: str, _kind: Any, *_args: Any, **_more: Any) -> bool:
     posting = _posting.get()
     if posting is None or posting.server is None:

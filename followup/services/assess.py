@@ -93,7 +93,10 @@ def _hold_doses(plan: Plan, drugs: Sequence[str]) -> None:
 def _ask_beyond_the_schedule(plan: Plan, ask: Ask | None, *, now: dt.datetime) -> None:
     """Keep one extra check-in ahead: the next question that the running clocks call for."""
     extra = plan.check_ins.filter(kind=CheckInKind.EXTRA)
-    extra.filter(state=CheckIn.State.PLANNED).exclude(at=ask.at if ask else None).update(state=CheckIn.State.CANCELLED)
+    outdated = extra.filter(state=CheckIn.State.PLANNED)
+    if ask is not None:
+        outdated = outdated.exclude(at=ask.at)
+    outdated.update(state=CheckIn.State.CANCELLED)
     asked = extra.exclude(state=CheckIn.State.CANCELLED).filter(at__gt=now - dt.timedelta(hours=24)).count()
     if ask is None or asked >= MOST_EXTRA_A_DAY:
         return

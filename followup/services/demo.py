@@ -1,4 +1,4 @@
-"""The demo lives through its fortnight: each enrolment, message, answer and review at its own moment, by the services."""
+"""The demo lives through its fortnight: each enrolment, message, answer and review at its own moment."""
 
 from __future__ import annotations
 

@@ -99,7 +99,7 @@ def _claim(*, now: dt.datetime, audience: Message.Audience | None) -> Message | 
 
 def _deliver(message: Message, *, now: dt.datetime, choose: Choose) -> bool:
     """Send one leased message and record what became of it; True when it went out."""
-    token = message.lease_token
+    token = message.lease_token or uuid.uuid4()  # a claim always holds one; a stray one fences nothing
     reason = _no_longer_wanted(message)
     if reason:
         _finish(message, token, state=Message.State.CANCELLED, last_error=reason)
@@ -176,7 +176,7 @@ def _knock(message: Message) -> Knock:
     recipient = message.recipient
     level = Level(message.flag.level) if message.flag is not None else Level.ON_TRACK
     same_flag = Message.objects.filter(
-        flag_id=message.flag_id, recipient=recipient, purpose=message.purpose, state=Message.State.SENT
+        flag=message.flag, recipient=recipient, purpose=message.purpose, state=Message.State.SENT
     )
     last = same_flag.order_by("-sent_at").values_list("sent_at", flat=True).first() if message.flag_id else None
     from_him = Reply.objects.filter(recipient=recipient).order_by("-received_at").values_list("received_at", flat=True)
@@ -256,7 +256,8 @@ def _move(message: Message, old: Message.State, **changes: object) -> bool:
 def _wait(attempts: int) -> dt.timedelta:
     """30 s, doubled with each try, half as much more or less, at most a quarter of an hour."""
     jitter = random.uniform(0.5, 1.5)  # noqa: S311 - spreads retries, guards nothing
-    return min(FIRST_WAIT * 2 ** (attempts - 1), LONGEST_WAIT) * jitter
+    doubled: dt.timedelta = FIRST_WAIT * 2 ** (attempts - 1)
+    return min(doubled, LONGEST_WAIT) * jitter
 
 
 def _hand_to_a_person(message: Message, why: str, *, now: dt.datetime) -> None:

@@ -73,8 +73,8 @@ def _alert(flag: Flag, *, now: dt.datetime) -> bool:
         return False
     if flag.acknowledged_at is not None:
         _begin_again(flag, now=now)
-    rota = [flag.acknowledged_by] if flag.acknowledged_by else _rota(flag, now=now)
-    for staff, every_channel in whom_to_alert([person for person in rota if person], flag.step):
+    rota = [flag.acknowledged_by] if flag.acknowledged_by is not None else _rota(flag, now=now)
+    for staff, every_channel in whom_to_alert(rota, flag.step):
         _write(flag, staff, every_channel=every_channel, now=now)
     return True
 

@@ -41,4 +41,4 @@ def _address(message: Message) -> str:
     person = message.recipient.person if message.recipient is not None else message.staff
     if person is None:
         return ""
-    return person.email if message.medium == Message.Medium.EMAIL else str(person.mobile)
+    return str(person.email) if message.medium == Message.Medium.EMAIL else str(person.mobile)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -20,18 +21,20 @@ from followup.services.escalate import record_outcome
 @require_http_methods(["GET", "POST"])
 def alert(request: HttpRequest, code: str) -> HttpResponse:
     """Who it is, what is wrong, whom to ring; "I have it", then what came of it."""
-    now = clock.now()
-    link = read_alert_code(code, now=now)
+    link = read_alert_code(code, now=clock.now())
     if link is None:
         raise Http404("This link is wrong, or older than a day.")
-    problem = _answer(request, link) if request.method == "POST" else ""
-    if request.method == "POST" and not problem:
-        return redirect("followup:alert", code=code)
-    link.flag.refresh_from_db()
-    context = {"flag": link.flag, "staff": link.staff, "outcomes": Flag.Outcome.choices, "problem": problem}
-    response = render(request, "followup/staff/alert.html", context, status=409 if problem else 200)
+    response = _page(request, link)
     response["Cache-Control"], response["Referrer-Policy"] = "no-store", "no-referrer"
     return response
+
+
+@require_http_methods(["GET", "POST"])
+def outcome(request: HttpRequest, pk: int) -> HttpResponse:
+    """The same page for staff who are logged in."""
+    here = member(request)
+    flag = get_object_or_404(Flag.objects.of(here.practice), pk=pk)
+    return _page(request, AlertLink(flag, here.staff))
 
 
 @require_POST
@@ -39,17 +42,19 @@ def acknowledge(request: HttpRequest, pk: int) -> HttpResponse:
     """ "I have it", from a page of staff."""
     here = member(request)
     flag = get_object_or_404(Flag.objects.of(here.practice), pk=pk)
-    take_it(flag, staff=here.staff, now=clock.now())
+    problem = _answer(request, AlertLink(flag, here.staff))
+    if problem:
+        messages.error(request, problem)
     return redirect("followup:patient", pk=flag.plan_id)
 
 
-@require_POST
-def outcome(request: HttpRequest, pk: int) -> HttpResponse:
-    """What came of it, from a page of staff."""
-    here = member(request)
-    flag = get_object_or_404(Flag.objects.of(here.practice), pk=pk)
-    _record(request, AlertLink(flag, here.staff))
-    return redirect("followup:patient", pk=flag.plan_id)
+def _page(request: HttpRequest, link: AlertLink) -> HttpResponse:
+    problem = _answer(request, link) if request.method == "POST" else ""
+    if request.method == "POST" and not problem:
+        return redirect(request.path)
+    link.flag.refresh_from_db()
+    context = {"flag": link.flag, "staff": link.staff, "outcomes": Flag.Outcome.choices, "problem": problem}
+    return render(request, "followup/staff/alert.html", context, status=409 if problem else 200)
 
 
 def _answer(request: HttpRequest, link: AlertLink) -> str:

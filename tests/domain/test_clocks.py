@@ -26,6 +26,12 @@ NOTHING_KNOWN = guinea_pig(
 A_NORMAL_FIRST_DAY = [seen("10 20:45", appetite="normal"), seen("11 07:30", appetite="normal")]
 
 
+def in_hours(found):
+    food = found.signals.without[Sign.FOOD]
+    assert food is not None
+    return food.in_hours()
+
+
 def eating(found) -> Level:
     return max((each.level for each in found.findings if each.concern is Concern.EATING), default=Level.ON_TRACK)
 
@@ -56,7 +62,7 @@ def eating(found) -> Level:
 def test_the_worked_table(case, observations, now, hours, level):
     found = verdict(case, observations, now)
 
-    assert found.signals.without[Sign.FOOD].in_hours() == hours
+    assert in_hours(found) == hours
     assert eating(found).word == level
 
 
@@ -72,7 +78,7 @@ def test_a_good_answer_stops_the_clock_and_silence_does_not_run_it():
     answered = [seen("10 18:30", appetite="none"), seen("10 20:45", appetite="less")]
 
     assert not clock_of(recovery(WORKED, answered), Sign.FOOD).runs
-    assert verdict(WORKED, answered, "11 06:00").signals.without[Sign.FOOD].in_hours() == (0, 0)
+    assert in_hours(verdict(WORKED, answered, "11 06:00")) == (0, 0)
 
 
 def test_a_few_bites_stop_the_food_clock_but_not_the_meal_clock():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -16,7 +17,7 @@ from tests.domain.triage_cases import recovery, seen, verdict, when
 from tests.recoveries import guinea_pig
 
 PIG = guinea_pig()
-FINE = {"appetite": "normal", "faeces": "normal", "demeanour": "bright"}
+FINE: dict[str, Any] = {"appetite": "normal", "faeces": "normal", "demeanour": "bright"}
 FIRST_EVENING = [seen("10 18:40", **FINE), seen("10 20:50", **FINE)]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -120,6 +121,12 @@ def test_a_lower_weight_never_lowers_the_level(found, minutes, grams, less):
     "red", [{"demeanour": "collapsed"}, {"breathing": "laboured"}, {"wound_edges": "tissue_showing"}]
 )
 def test_one_red_answer_is_never_averaged_away(red):
-    good = {"appetite": "normal", "faeces": "normal", "urine": "normal", "worried": "no", "drinking": "normal"}
+    good: dict[str, Any] = {
+        "appetite": "normal",
+        "faeces": "normal",
+        "urine": "normal",
+        "worried": "no",
+        "drinking": "normal",
+    }
 
     assert triage(recovery(guinea_pig(), [seen("10 20:45", **good, **red)]), when("10 20:45")).level is Level.EMERGENCY

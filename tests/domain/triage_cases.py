@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from functools import cache
+from typing import Any
 
 from followup.domain.answers import PainSign, Question, Unsure
 from followup.domain.case import Case
@@ -59,7 +60,7 @@ def seen(  # noqa: PLR0913 - one look has this many parts
     pain: Sequence[str] | None = None,
     weight: float | None = None,
     vomits: int | None = None,
-    **answers: str,
+    **answers: Any,
 ) -> Observation:
     """What an owner saw at `text`; wound answers as wound_edges="closed"."""
     told = {Sign.FOOD: ate, Sign.FAECES: dropped, Sign.URINE: passed}
