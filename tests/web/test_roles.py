@@ -128,3 +128,20 @@ def test_the_morning_list_offers_a_review_to_those_who_may_open_it(plan, role, o
 
     assert page.count(f'href="{address(plan, "review_flag")}"') == offered
     assert f'href="{address(plan, "patient")}"' in page
+
+
+def test_whoever_has_an_emergency_writes_down_what_came_of_it_from_the_list(plan):
+    flag = plan.flags.get(concern="wound")
+    desk, pages = logged_in(plan, DESK), {"acknowledge": "I have it", "outcome": "What came of it?"}
+    there = {name: reverse(f"followup:{name}", kwargs={"pk": flag.pk}) for name in pages}
+
+    assert there["acknowledge"] in desk.get(address(plan, "morning")).content.decode()
+    desk.post(there["acknowledge"])
+    assert there["outcome"] in desk.get(address(plan, "morning")).content.decode()
+    half = desk.post(there["outcome"], {"outcome": "sent_to"})
+    assert "Say where to" in half.content.decode()
+    desk.post(there["outcome"], {"outcome": "sent_to", "note": "the night vets"})
+
+    flag.refresh_from_db()
+    assert (flag.outcome, flag.outcome_note, flag.state) == ("sent_to", "the night vets", "open")
+    assert there["outcome"] not in desk.get(address(plan, "morning")).content.decode()
