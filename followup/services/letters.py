@@ -34,7 +34,7 @@ def link_of(message: Message) -> str:
         return url_of(message.recipient)
     if message.flag is not None and message.staff is not None:
         return alert_url(message.flag, message.staff, made_at=message.due_at)
-    return settings.PUBLIC_URL
+    return str(settings.PUBLIC_URL)
 
 
 def _address(message: Message) -> str:

@@ -10,6 +10,7 @@ import pytest
 from aiosmtpd.controller import Controller
 from django.test import Client
 
+from clinic import clock
 from clinic.models import Role
 from followup.domain.alerting import next_alert, whom_to_alert
 from followup.messaging.channel import Letter, Outcome, Sent
@@ -115,7 +116,7 @@ def alerted(vet):
 
 
 def test_an_emergency_alerts_the_next_person_until_somebody_has_it():
-    plan, vet, second = emergency()
+    _, vet, second = emergency()
     post = Post()
 
     tick(now=world.at("19:00"), choose=post)
@@ -132,7 +133,7 @@ def test_the_link_in_an_alert_shows_first_and_acknowledges_by_a_button_alone():
     flag = plan.flags.filter(level=3).first()
     now = world.at("19:01")
     tick(now=now, choose=Post())
-    page = f"/a/{alert_code(flag, vet, made_at=dt.datetime.now(dt.UTC))}/"
+    page = f"/a/{alert_code(flag, vet, made_at=clock.now())}/"
 
     assert Client().get(page).status_code == 200
     assert Flag.objects.get(pk=flag.pk).acknowledged_at is None
