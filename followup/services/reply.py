@@ -10,7 +10,7 @@ from django.db import transaction
 
 from clinic.models import Practice, Staff
 from followup.domain.terms import FollowUpError
-from followup.models import CheckIn, Plan, Recipient, Reply
+from followup.models import CheckIn, Heartbeat, Plan, Recipient, Reply
 from followup.services.advice import Advice, advice_for
 from followup.services.check_in_page import next_key
 from followup.services.log import log
@@ -145,6 +145,7 @@ def keep(
         },
     )
     if new:
+        Heartbeat.objects.beat("reply", now)
         log(plan or practice, "reply", "", now=now, staff=reply.staff, reply=reply.pk)
     return reply, new
 
