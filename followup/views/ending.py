@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from clinic.access import member, roles
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods
 
 from clinic import clock
+from clinic.access import member, roles
 from clinic.models import Role
 from followup.domain.terms import FollowUpError, Outcome
 from followup.services.died import record_death

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from clinic.access import member
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from clinic import clock
+from clinic.access import member
 from followup.services.morning_list import morning_list
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from clinic.access import member, roles
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from clinic import clock
+from clinic.access import member, roles
 from clinic.models import Role
 from followup.services.chart import chart
 from followup.services.mark_seen import mark_seen

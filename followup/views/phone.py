@@ -6,12 +6,12 @@ import datetime as dt
 import uuid
 from dataclasses import dataclass
 
-from clinic.access import member
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from clinic import clock
+from clinic.access import member
 from clinic.models import Membership
 from followup.domain.questions import QUESTIONS, SKIPPED
 from followup.domain.verdict import Verdict

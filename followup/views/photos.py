@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from clinic.access import member
 from django.http import FileResponse, HttpRequest
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
+from clinic.access import member
 from followup.models import Photo
 from followup.services.photos import open_photo
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 
-from clinic.access import member, roles
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_http_methods
 
 from clinic import clock
+from clinic.access import member, roles
 from clinic.models import Membership, Role
 from followup.domain.terms import FollowUpError
 from followup.models import Flag, Photo, Task, WoundReview
