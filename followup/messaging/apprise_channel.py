@@ -93,7 +93,7 @@ def _through(url: str, posting: _Posting) -> Sent:
     asset = apprise.AppriseAsset(service_timeout=0, default_service_retry=0, http_redirects=False, async_mode=False)
     service = apprise.Apprise(asset=asset)
     if not service.add(url):
-        return Sent(Outcome.CONFIG, "the address of the service cannot be used")
+        return Sent(Outcome.CONFIG, "the address of the service cannot be used", whole_channel=True)
     token = _posting.set(posting)
     try:
         went = bool(service.notify(body=posting.letter.body, title=posting.letter.subject))

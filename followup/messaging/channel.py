@@ -32,10 +32,14 @@ class Letter:
 
 @dataclass(frozen=True)
 class Sent:
-    """What became of a letter; `text` never holds an address."""
+    """What became of a letter; `text` never holds an address.
+
+    `whole_channel`: nothing at all gets through this way at present, so it is not this letter's fault.
+    """
 
     outcome: Outcome
     text: str = ""
+    whole_channel: bool = False
 
 
 class Channel(Protocol):
