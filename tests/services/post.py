@@ -1,12 +1,20 @@
-"""Ways to send that are no way out of the building: one that remembers, and one that does something meanwhile."""
+"""A way to send that is no way out of the building, and messages to send by it."""
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
+from followup.domain.wording import Text
 from followup.messaging.channel import Letter, Outcome, Sent
-from followup.models import Message
+from followup.models import Message, Plan, Recipient
+from followup.services.links import recipient_for
+from followup.services.outbox import queue_to_owner
+from tests import world
+
+EVENING = world.at("18:30")
 
 
 @dataclass
@@ -29,3 +37,24 @@ class Post:
 
 DOWN = Sent(Outcome.TRANSIENT, "no connection", whole_channel=True)
 REFUSED = Sent(Outcome.TRANSIENT, "451")
+
+
+def nothing_waits(plan: Plan) -> Recipient:
+    plan.messages.all().delete()
+    return recipient_for(plan.practice, plan.patient.owner, now=EVENING)
+
+
+def message(plan: Plan, *, to: Recipient, now: dt.datetime = EVENING, key: str = "one", **changes) -> Message:
+    facts: dict[str, Any] = {
+        "purpose": Message.Purpose.CHECK_IN,
+        "text": Text("How is Pip?", "Look, please: {link}"),
+        "expires_at": now + dt.timedelta(hours=12),
+    }
+    made = queue_to_owner(plan, to, key=key, now=now, **facts | changes)
+    assert made is not None
+    return made
+
+
+def state(row: Message) -> str:
+    row.refresh_from_db()
+    return row.state

@@ -11,40 +11,20 @@ from typing import Any
 import pytest
 from django.db import connection, transaction
 
-from clinic.models import Consent, Owner
-from followup.domain.terms import Level
-from followup.domain.wording import Text
 from followup.messaging.channel import Outcome, Sent
 from followup.models import CheckIn, Heartbeat, Message, Plan, Recipient, SendAttempt, Task
 from followup.services.dispatch import LEASE, send_due
 from followup.services.links import recipient_for
-from followup.services.outbox import queue_to_owner
 from followup.services.sending_outcome import record
 from tests import world
-from tests.services.post import DOWN, REFUSED, Post
+from tests.services.post import DOWN, REFUSED, Post, message, nothing_waits, state
 
 MINUTE = dt.timedelta(minutes=1)
 SECOND = dt.timedelta(seconds=1)
-EVENING, NIGHT, WAKING = world.at("18:30"), world.at("23:00"), world.at("07:00", day=1)
+EVENING = world.at("18:30")
 HOURS = 60 * MINUTE
 
 pytestmark = pytest.mark.django_db
-
-
-def nothing_waits(plan: Plan) -> Recipient:
-    plan.messages.all().delete()
-    return recipient_for(plan.practice, plan.patient.owner, now=EVENING)
-
-
-def message(plan: Plan, *, to: Recipient, now: dt.datetime = EVENING, key: str = "one", **changes) -> Message:
-    facts: dict[str, Any] = {
-        "purpose": Message.Purpose.CHECK_IN,
-        "text": Text("How is Pip?", "Look, please: {link}"),
-        "expires_at": now + 12 * HOURS,
-    }
-    made = queue_to_owner(plan, to, key=key, now=now, **facts | changes)
-    assert made is not None
-    return made
 
 
 @pytest.fixture
@@ -57,11 +37,6 @@ def plan() -> Plan:
 @pytest.fixture
 def robin(plan: Plan) -> Recipient:
     return recipient_for(plan.practice, plan.patient.owner, now=EVENING)
-
-
-def state(row: Message) -> str:
-    row.refresh_from_db()
-    return row.state
 
 
 def test_a_sent_message_says_when_and_through_what_and_leaves_one_attempt(plan, robin):
@@ -255,71 +230,6 @@ def test_what_is_no_longer_wanted_is_not_sent(plan, robin, changed, why):
     send_due(now=EVENING, choose=post)
 
     assert (post.letters, state(row), row.last_error) == ([], Message.State.CANCELLED, why)
-
-
-def urgent_or_worse(plan: Plan, level: Level):
-    return plan.flags.create(
-        practice=plan.practice,
-        concern="eating",
-        level=level,
-        worst=level,
-        because="no food for 13 h",
-        opened_at=NIGHT,
-        raised_at=NIGHT,
-        updated_at=NIGHT,
-    )
-
-
-def agrees_to_be_woken(owner: Owner) -> None:
-    Consent.objects.create(practice=owner.practice, owner=owner, kind="wake_me_at_night", given=True, at=EVENING)
-
-
-ADVICE, WELCOME, CHECK_IN = Message.Purpose.ADVICE, Message.Purpose.WELCOME, Message.Purpose.CHECK_IN
-
-
-@pytest.mark.parametrize(
-    ("purpose", "level", "agreed", "wrote_minutes_ago", "goes"),
-    [
-        (CHECK_IN, None, True, None, False),
-        (WELCOME, None, False, None, True),
-        (ADVICE, Level.EMERGENCY, True, None, True),
-        (ADVICE, Level.EMERGENCY, False, None, False),
-        (ADVICE, Level.URGENT, True, None, False),
-        (ADVICE, Level.URGENT, False, 10, True),
-        (ADVICE, Level.URGENT, False, 11, False),
-    ],
-)
-def test_what_may_reach_an_owner_at_23_00(  # noqa: PLR0913, PLR0917 - one row of the table
-    plan, robin, purpose, level, agreed, wrote_minutes_ago, goes
-):
-    flag = urgent_or_worse(plan, level) if level is not None else None
-    if agreed:
-        agrees_to_be_woken(robin.person)
-    if wrote_minutes_ago is not None:
-        plan.replies.create(
-            practice=plan.practice,
-            recipient=robin,
-            client_id="x",
-            raw={},
-            received_at=NIGHT - wrote_minutes_ago * MINUTE,
-        )
-    row = message(plan, to=robin, now=NIGHT, purpose=purpose, flag=flag)
-
-    assert send_due(now=NIGHT, choose=Post()) == int(goes)
-
-    assert state(row) == (Message.State.SENT if goes else Message.State.READY)
-    assert plan.events.filter(what="kept_for_waking").count() == int(not goes)
-    if not goes:
-        assert (row.not_before, row.attempts) == (WAKING, 0)
-
-
-def test_a_carer_who_goes_to_bed_late_is_asked_by_his_own_hours(plan):
-    night_owl = world.owner(plan.practice, wakes=dt.time(9), sleeps=dt.time(1))
-    carer = recipient_for(plan.practice, night_owl, part=Recipient.Part.CARER, now=EVENING)
-    row = message(plan, to=carer, now=NIGHT)
-
-    assert send_due(now=NIGHT, choose=Post()) == 1
-    assert state(row) == Message.State.SENT
 
 
 def test_an_outcome_without_the_lease_is_not_written(plan, robin):
