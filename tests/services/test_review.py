@@ -71,6 +71,15 @@ def test_what_was_ever_an_emergency_is_a_vets(role):
     assert Flag.objects.get(pk=flag.pk).state == Flag.State.OPEN
 
 
+def test_what_was_ever_urgent_is_a_vets_too():
+    plan = world.running_plan()
+    told(plan, world.at("20:00"), appetite="normal", worried="very")
+    flag = plan.flags.open().get(worst=Level.URGENT)
+
+    with pytest.raises(NotYours, match="only a vet"):
+        review(flag, LOOKED, staff=world.staff(plan.practice, Role.NURSE), now=world.at("20:10"))
+
+
 def test_an_emergency_that_has_eased_is_still_a_vets():
     plan = world.running_plan()
     flag = bleeding(plan)

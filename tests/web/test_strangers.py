@@ -122,6 +122,14 @@ def test_somebody_who_works_nowhere_any_more_opens_nothing(ours):
 def test_the_morning_list_shows_no_patient_of_another_practice(ours, theirs):
     theirs.patient.name = "Stranger"
     theirs.patient.save()
+    Task.objects.create(
+        practice=theirs.practice,
+        kind=Task.Kind.MEND_ADDRESS,
+        key="b",
+        text="Ring Stranger",
+        due_at=EVENING,
+        made_at=EVENING,
+    )
 
     page = logged_in(ours).get(reverse("followup:morning")).content.decode()
 
