@@ -14,14 +14,14 @@ from followup.models.plan import Plan
 class DoseQuerySet(models.QuerySet["Dose"]):
     """Questions about doses."""
 
-    def to_remind(self, now: dt.datetime) -> DoseQuerySet:
-        """Due, of a running plan, not yet written about, reported or cancelled, and still worth giving."""
+    def to_remind(self, now: dt.datetime, *, ahead: dt.timedelta = dt.timedelta(0)) -> DoseQuerySet:
+        """Due by `ahead` from now, of a running plan, not written about, reported or cancelled, still worth giving."""
         return self.filter(
             plan__state=Plan.State.RUNNING,
             plan__paused="",
             state=Dose.State.PLANNED,
             reminded_at__isnull=True,
-            at__lte=now,
+            at__lte=now + ahead,
             give_until__gt=now,
         )
 

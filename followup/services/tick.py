@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+import logging
+import time
+from collections.abc import Callable
+from functools import partial
 
 from followup.models import Heartbeat, Message
 from followup.services.channels import Choose, configured
@@ -11,17 +15,37 @@ from followup.services.dispatch import send_due
 from followup.services.escalate import escalate
 from followup.services.reply import take_unfinished
 
+logger = logging.getLogger(__name__)
+
 
 def tick(*, now: dt.datetime, choose: Choose = configured) -> None:
-    """Do everything that is due at `now`. Safe to run twice, and twice at once."""
-    take_unfinished(now=now)
-    chase(now=now)
-    escalate(now=now)
-    send_due(now=now, choose=choose, audience=Message.Audience.STAFF)
-    send_due(now=now, choose=choose, audience=Message.Audience.OWNER)
+    """Do everything that is due at `now`. Safe to run twice, and twice at once.
+
+    A part that fails stops no other, least of all the alerts; but then no heartbeat says that all is well.
+    """
+    send = partial(send_due, now=now, choose=choose, begun=time.monotonic())
+    parts: tuple[Callable[[], object], ...] = (
+        partial(take_unfinished, now=now),
+        partial(chase, now=now),
+        partial(escalate, now=now),
+        partial(send, audience=Message.Audience.STAFF),
+        partial(send, audience=Message.Audience.OWNER),
+    )
+    faults = [fault for part in parts if (fault := _fault_of(part)) is not None]
+    if faults:
+        raise ExceptionGroup("parts of the tick failed", faults)
     Heartbeat.objects.beat("tick", now)
 
 
 def last_tick() -> dt.datetime | None:
     """When the last tick was done; what `serve` watches."""
     return Heartbeat.objects.last_of("tick")
+
+
+def _fault_of(part: Callable[[], object]) -> Exception | None:
+    try:
+        part()
+    except Exception as fault:
+        logger.exception("a part of the tick failed")
+        return fault
+    return None

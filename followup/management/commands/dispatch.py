@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import signal
 import threading
 from argparse import ArgumentParser
@@ -13,6 +14,8 @@ from django.db import close_old_connections
 
 from clinic import clock
 from followup.services.tick import tick
+
+logger = logging.getLogger(__name__)
 
 EVERY_SECONDS = 5.0
 
@@ -35,8 +38,13 @@ class Command(BaseCommand):
         stopped = threading.Event()
         for name in (signal.SIGTERM, signal.SIGINT):
             signal.signal(name, lambda *_args: stopped.set())
-        while True:
+        if once:
             tick(now=clock.now())
+            return
+        while not stopped.is_set():
+            try:
+                tick(now=clock.now())
+            except Exception:
+                logger.exception("a tick failed; the next one comes in %s s", EVERY_SECONDS)
             close_old_connections()
-            if once or stopped.wait(EVERY_SECONDS):
-                return
+            stopped.wait(EVERY_SECONDS)
