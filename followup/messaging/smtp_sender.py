@@ -1,12 +1,15 @@
 """E-mail by SMTP, phase by phase: only the phase at which a send breaks tells "not sent" from "unknown".
 
-smtplib drives each command; everything before the end of DATA is not sent, whatever broke; after it, nobody knows.
+smtplib drives each command; everything before the last line of DATA is not sent, whatever broke; after it, nobody
+knows. No log-in travels in the clear to another machine.
 """
 
 from __future__ import annotations
 
 import smtplib
 import ssl
+import time
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from email.message import EmailMessage
@@ -15,8 +18,13 @@ from urllib.parse import parse_qs, unquote, urlsplit
 
 from followup.messaging.channel import Letter, Outcome, Sent
 
-TIMEOUT = 10
-"""Seconds for each exchange: connect, log in, envelope, data. Together below half a lease of 90 s."""
+TIMEOUT = 8.0
+"""Seconds for one exchange with the server."""
+IN_ALL = 30.0
+"""Seconds for all of them, after which none is begun: with the last one below the 40 s that a send may take."""
+FAREWELL = 2.0
+"""Seconds for QUIT, which changes nothing any more."""
+THIS_MACHINE = ("localhost", "127.0.0.1", "::1")
 PERMANENT = 500
 ACCEPTED = (250, 251)
 GO_AHEAD = 354
@@ -53,26 +61,63 @@ class MailServer:
         )
 
 
+class NotSafe(Exception):
+    """The server offers no encryption, so our log-in is kept from it."""
+
+
+class _Line:
+    """One connection, on which every exchange hurries the next."""
+
+    def __init__(self, server: MailServer) -> None:
+        self.ends = time.monotonic() + IN_ALL
+        context = ssl.create_default_context()
+        if server.secure:
+            self.smtp: smtplib.SMTP = smtplib.SMTP_SSL(server.host, server.port, timeout=TIMEOUT, context=context)
+        else:
+            self.smtp = smtplib.SMTP(server.host, server.port, timeout=TIMEOUT)
+
+    def next(self) -> smtplib.SMTP:
+        """The connection, with the time that its next exchange may take. Raises TimeoutError when none is left."""
+        left = self.ends - time.monotonic()
+        if left <= 0 or self.smtp.sock is None:
+            raise TimeoutError
+        self.smtp.sock.settimeout(min(TIMEOUT, left))
+        return self.smtp
+
+    def close(self, *, politely: bool) -> None:
+        """Take leave if that is worth waiting for, and hang up."""
+        with suppress(OSError, smtplib.SMTPException):
+            if politely and self.smtp.sock is not None:
+                self.smtp.sock.settimeout(FAREWELL)
+                self.smtp.quit()
+        self.smtp.close()
+
+
 def send_mail(server: MailServer, letter: Letter) -> Sent:
     """Hand one letter in, and say what became of it."""
     try:
         mail = _written(server, letter)
     except ValueError:
-        return Sent(Outcome.PERMANENT, "an address or subject holds a line break")
+        return Sent(Outcome.PERMANENT, "an address or subject holds a line break or cannot be written")
     try:
-        connection = _connect(server)
-    except smtplib.SMTPAuthenticationError as refusal:
-        return Sent(Outcome.CONFIG, f"the mail server refused our log-in ({refusal.smtp_code})")
+        line = _Line(server)
     except (OSError, smtplib.SMTPException) as fault:
-        return Sent(Outcome.TRANSIENT, f"no connection to the mail server ({type(fault).__name__})")
+        return _no_connection(fault)
     try:
-        return _hand_in(connection, server, letter, mail)
-    finally:
-        with suppress(OSError, smtplib.SMTPException):
-            connection.quit()
+        sent = _introduce(line, server) or _envelope(line, server.sender, letter.to) or _text(line, mail)
+    except (OSError, smtplib.SMTPException) as fault:
+        sent = Sent(Outcome.TRANSIENT, f"broke off before the text was handed in ({type(fault).__name__})")
+    line.close(politely=sent.outcome is not Outcome.UNKNOWN)
+    return sent
+
+
+def _no_connection(fault: Exception) -> Sent:
+    text = f"no connection to the mail server ({type(fault).__name__})"
+    return Sent(Outcome.TRANSIENT, text, whole_channel=True)
 
 
 def _written(server: MailServer, letter: Letter) -> EmailMessage:
+    letter.to.encode("ascii")  # a local part beyond ASCII needs SMTPUTF8, which few servers offer
     mail = EmailMessage(policy=SMTP.clone(cte_type="7bit"))  # any server takes seven bits
     mail["From"] = server.sender
     mail["To"] = letter.to
@@ -87,48 +132,66 @@ def _written(server: MailServer, letter: Letter) -> EmailMessage:
     return mail
 
 
-def _connect(server: MailServer) -> smtplib.SMTP:
-    context = ssl.create_default_context()
-    if server.secure:
-        connection: smtplib.SMTP = smtplib.SMTP_SSL(server.host, server.port, timeout=TIMEOUT, context=context)
-    else:
-        connection = smtplib.SMTP(server.host, server.port, timeout=TIMEOUT)
-    connection.ehlo_or_helo_if_needed()
-    if not server.secure and connection.has_extn("starttls"):
-        connection.starttls(context=context)
-        connection.ehlo()
-    if server.user and server.password:
-        connection.login(server.user, server.password)
-    return connection
-
-
-def _hand_in(connection: smtplib.SMTP, server: MailServer, letter: Letter, mail: EmailMessage) -> Sent:
+def _introduce(line: _Line, server: MailServer) -> Sent | None:
+    """Greeting, encryption and log-in; what stands against sending anything this way, or None."""
     try:
-        refused = _envelope(connection, server.sender, letter.to)
+        line.next().ehlo_or_helo_if_needed()
+        encrypted = server.secure or _encrypt(line)
+        _log_in(line, server, safe=encrypted or server.host in THIS_MACHINE)
+    except smtplib.SMTPAuthenticationError as refusal:
+        text = f"the mail server refused our log-in ({refusal.smtp_code})"
+        return Sent(Outcome.CONFIG, text, whole_channel=True)
+    except NotSafe:
+        return Sent(Outcome.CONFIG, "the mail server offers no encryption for our log-in", whole_channel=True)
     except (OSError, smtplib.SMTPException) as fault:
-        return Sent(Outcome.TRANSIENT, f"broke off before the text ({type(fault).__name__})")
-    return refused or _text(connection, mail)
+        return _no_connection(fault)
+    return None
 
 
-def _envelope(connection: smtplib.SMTP, sender: str, to: str) -> Sent | None:
+def _log_in(line: _Line, server: MailServer, *, safe: bool) -> None:
+    if not (server.user and server.password):
+        return
+    if not safe:
+        raise NotSafe
+    line.next().login(server.user, server.password)
+
+
+def _encrypt(line: _Line) -> bool:
+    if not line.smtp.has_extn("starttls"):
+        return False
+    line.next().starttls(context=ssl.create_default_context())
+    line.next().ehlo()
+    return True
+
+
+def _envelope(line: _Line, sender: str, to: str) -> Sent | None:
     """Sender, recipient, and leave to send the text; a refusal, or None."""
-    for code, _ in (connection.mail(sender), connection.rcpt(to)):
-        if code not in ACCEPTED:
-            outcome = Outcome.PERMANENT if code >= PERMANENT else Outcome.TRANSIENT
-            return Sent(outcome, f"the mail server answered {code}")
-    code, _ = connection.docmd("DATA")
-    return None if code == GO_AHEAD else Sent(Outcome.TRANSIENT, f"the mail server answered {code} to DATA")
+    steps: tuple[tuple[Callable[[], tuple[int, bytes]], tuple[int, ...]], ...] = (
+        (lambda: line.next().mail(sender), ACCEPTED),
+        (lambda: line.next().rcpt(to), ACCEPTED),
+        (lambda: line.next().docmd("DATA"), (GO_AHEAD,)),
+    )
+    for step, welcome in steps:
+        code, _ = step()
+        if code not in welcome:
+            return _refusal(code)
+    return None
 
 
-def _text(connection: smtplib.SMTP, mail: EmailMessage) -> Sent:
+def _text(line: _Line, mail: EmailMessage) -> Sent:
     """The text itself. From its last line on, silence means that nobody knows."""
-    lines = mail.as_bytes().replace(b"\r\n", b"\n").split(b"\n")
-    dotted = b"\r\n".join(b"." + line if line.startswith(b".") else line for line in lines)
+    lines = mail.as_bytes().replace(b"\r\n", b"\n").rstrip(b"\n").split(b"\n")
+    dotted = b"\r\n".join(b"." + each if each.startswith(b".") else each for each in lines)
+    line.next().send(dotted)
+    connection = line.next()
     try:
-        connection.send(dotted + b"\r\n.\r\n")
+        connection.send(b"\r\n.\r\n")
         code, _ = connection.getreply()
     except (OSError, smtplib.SMTPException) as fault:
         return Sent(Outcome.UNKNOWN, f"no word after the text ({type(fault).__name__})")
-    if code in ACCEPTED:
-        return Sent(Outcome.OK)
-    return Sent(Outcome.PERMANENT if code >= PERMANENT else Outcome.TRANSIENT, f"the mail server answered {code}")
+    return Sent(Outcome.OK) if code in ACCEPTED else _refusal(code)
+
+
+def _refusal(code: int) -> Sent:
+    outcome = Outcome.PERMANENT if code >= PERMANENT else Outcome.TRANSIENT
+    return Sent(outcome, f"the mail server answered {code}")
