@@ -18,7 +18,7 @@ from followup.services.escalate import record_outcome
 
 
 @login_not_required
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def alert(request: HttpRequest, code: str) -> HttpResponse:
     """Who it is, what is wrong, whom to ring; "I have it", then what came of it."""
     link = read_alert_code(code, now=clock.now())

@@ -17,9 +17,9 @@ PAGE = 50
 @require_safe
 def tray(request: HttpRequest) -> HttpResponse:
     """The practice's messages, newest first."""
-    pages = Paginator(messages_of(member(request).practice), PAGE)
-    page = pages.get_page(request.GET.get("page"))
-    return render(request, "followup/staff/tray.html", {"page": page})
+    here = member(request)
+    page = Paginator(messages_of(here.practice), PAGE).get_page(request.GET.get("page"))
+    return render(request, "followup/staff/tray.html", {"page": page, "member": here})
 
 
 @require_safe
