@@ -249,3 +249,13 @@ def test_when_no_alert_arrives_everyone_is_tried_and_then_every_quarter_of_an_ho
         send_due(now=moment, choose=post, audience=Message.Audience.STAFF)
 
     assert alerts == {0: 1, 0.25: 4, 0.5: 6, 15.5: 6}
+
+
+def test_an_alert_that_nobody_can_say_arrived_is_never_parked(flag, rota):
+    escalate(now=minute(0))
+    alert = Message.objects.get(audience=Message.Audience.STAFF)
+    for number in (0, 1, 2):
+        send_due(now=minute(number), choose=Post(Sent(Outcome.UNKNOWN)), audience=Message.Audience.STAFF)
+
+    alert.refresh_from_db()
+    assert (alert.state, alert.unknown_outcomes) == (Message.State.FAILED, 2)
