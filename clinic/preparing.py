@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ from django.conf import settings
 from django.core.management.base import CommandError
 
 from clinic import environment
+from clinic.services.emergency_pages import write_emergency_pages
 
 
 def make_folder(folder: Path) -> None:
@@ -42,6 +44,16 @@ def compile_translations(locales: Iterable[str | Path]) -> None:
         compiled = source.with_suffix(".mo")
         if not compiled.exists() or compiled.stat().st_mtime < source.stat().st_mtime:
             polib.pofile(str(source)).save_as_mofile(str(compiled))
+
+
+def keep_emergency_pages(*, now: dt.datetime) -> None:
+    """Write down who to phone at each practice, so that an owner reads it even when the database is gone."""
+    try:
+        write_emergency_pages(now=now)
+    except OSError as fault:
+        raise CommandError(
+            f"Who to phone in an emergency could not be written into {settings.DATA_DIR} ({fault.strerror})."
+        ) from None
 
 
 def address(host: str, port: int) -> str:

@@ -18,3 +18,8 @@ urlpatterns = [
     path("", include((clinic_urls, "clinic"))),
     path("", include("followup.urls")),
 ]
+
+handler400 = "clinic.views.breaking.bad_request"
+handler403 = "clinic.views.breaking.forbidden"
+handler404 = "clinic.views.breaking.not_found"
+handler500 = "clinic.views.breaking.broken"

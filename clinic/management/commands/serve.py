@@ -16,7 +16,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.core.wsgi import get_wsgi_application
 from django.utils.module_loading import import_string
 
-from clinic import preparing
+from clinic import clock, preparing
 from clinic.celery import app as celery_app
 from clinic.embedded import AlreadyServing, Embedded, only_one
 
@@ -49,12 +49,13 @@ class Command(BaseCommand):
             raise CommandError(f"{folder} is already being served ({holder}).") from None
 
     def prepare(self, folder: Path) -> None:
-        """Keys, translations, tables, and the demo's practice."""
+        """Keys, translations, tables, the demo's practice, and who to phone when all of that is gone."""
         preparing.keep_keys(folder)
         preparing.compile_translations(settings.LOCALE_PATHS)
         call_command("migrate", verbosity=0, interactive=False)
         if settings.DEMO and settings.DEMO_COMMAND in get_commands():
             call_command(settings.DEMO_COMMAND, stdout=self.stdout)
+        preparing.keep_emergency_pages(now=clock.now())
 
     def serve(self, host: str, port: int | None) -> None:
         """Until Ctrl-C or SIGTERM: then no new requests, then no new ticks, then the end."""

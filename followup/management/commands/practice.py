@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import OperationalError, ProgrammingError, transaction
 from django.urls import reverse
 
-from clinic import clock
+from clinic import clock, preparing
 from clinic.models import Practice, Role
 from clinic.services.found_practice import NewPractice, found_practice
 from clinic.services.invite import VALID_FOR, Person, invite
@@ -50,6 +50,7 @@ class Command(BaseCommand):
             raise CommandError("There are no tables yet. Start the program once (make run), then try again.") from None
         for line in lines:
             self.stdout.write(line)
+        preparing.keep_emergency_pages(now=clock.now())
 
 
 def add(typed: Namespace) -> Lines:
