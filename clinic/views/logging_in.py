@@ -50,15 +50,9 @@ def set_up(request: HttpRequest, code: str) -> HttpResponse:
         messages.success(request, _("Your password is set. Log in with it."))
         return redirect("clinic:log-in")
     page = {"form": form, "staff": staff}
-    return _unreferred(render(request, "clinic/set_up.html", page, status=400 if form.errors else 200))
+    return render(request, "clinic/set_up.html", page, status=400 if form.errors else 200)
 
 
 def _spent(request: HttpRequest) -> HttpResponse:
     """Wrong, used and run out look the same, so that a guess learns nothing."""
-    return _unreferred(render(request, "clinic/set_up_spent.html", status=404))
-
-
-def _unreferred(answer: HttpResponse) -> HttpResponse:
-    """The code stands in the address: no other site may hear of it."""
-    answer["Referrer-Policy"] = "no-referrer"
-    return answer
+    return render(request, "clinic/set_up_spent.html", status=404)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 
 import pytest
 from django.test import Client
@@ -36,12 +37,12 @@ def later(by: dt.timedelta) -> None:
     ClockOffset.objects.update_or_create(id=1, defaults={"offset": by})
 
 
-def test_the_page_greets_her_and_nobody_hears_of_the_code(code):
+def test_the_page_greets_her_and_no_other_site_hears_of_the_code(code):
     answer = Client().get(f"/welcome/{code}/")
 
     assert "Welcome, Nora Example" in answer.content.decode()
     assert "nora@example.org" in answer.content.decode()
-    assert answer["Referrer-Policy"] == "no-referrer"
+    assert answer["Referrer-Policy"] == "same-origin"  # no-referrer would make browsers post `Origin: null`: refused
     assert "no-store" in answer["Cache-Control"]
 
 
@@ -54,6 +55,17 @@ def test_she_chooses_a_password_and_logs_in_with_it(code):
     browser.post("/log-in/", {"username": "nora@example.org", "password": GOOD})
 
     assert "Nora Example, nurse" in browser.get("/").content.decode()
+
+
+def test_the_page_carries_what_its_own_post_needs(code):
+    browser = Client(enforce_csrf_checks=True)
+    token = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', browser.get(f"/welcome/{code}/").content.decode())
+    assert token is not None
+
+    typed = {"password": GOOD, "again": GOOD, "csrfmiddlewaretoken": token[1]}
+    answer = browser.post(f"/welcome/{code}/", typed, headers={"origin": "http://testserver"})
+
+    assert answer.status_code == 302
 
 
 def test_it_opens_once(code):
