@@ -94,8 +94,8 @@ def test_it_opens_for_seven_days(code, after, status):
         ("", "", "Write a password."),
         (GOOD, "", "Write the password a second time."),
         (GOOD, GOOD + "!", "The two passwords differ."),
-        ("hay", "hay", "This password is too short. It must contain at least 12 characters."),
-        ("123456789012", "123456789012", "This password is entirely numeric."),
+        ("fourteen signs", "fourteen signs", "This password is too short. It must contain at least 15 characters."),
+        ("1234567890123456", "1234567890123456", "This password is entirely numeric."),
         ("nora@example.org", "nora@example.org", "The password is too similar to the email."),
     ],
 )
