@@ -61,6 +61,7 @@ def test_it_makes_its_folder_serves_a_page_and_stops_in_order(tmp_path):
         assert stat.S_IMODE(folder.stat().st_mode) == 0o700
         assert stat.S_IMODE((folder / "secret-key").stat().st_mode) == 0o600
         assert stat.S_IMODE((folder / "link-keys").stat().st_mode) == 0o600
+        assert (folder / "emergency").is_dir()  # who to phone at each practice; there is none yet
         process.send_signal(signal.SIGTERM)
         said, _ = process.communicate(timeout=40)
 

@@ -15,6 +15,7 @@ from django.test import Client
 from clinic import clock
 from clinic.models import OpeningException, Practice
 from clinic.services.emergency_pages import emergency_page, write_emergency_pages
+from tests.owner_world import pip_at_home
 from tests.world import practice
 
 pytestmark = pytest.mark.django_db
@@ -71,6 +72,27 @@ def test_a_practice_that_is_not_there_is_answered_by_the_page_of_everybody(nobod
     assert answer.status_code == 404
     assert "There is nothing here" in answer.content.decode()
     assert "Elm Street" not in answer.content.decode()
+
+
+def test_a_name_that_leads_out_of_the_folder_opens_nothing():
+    kept()
+    outside = FOLDER.parent / "outside.html"
+    outside.write_text("not for owners")
+
+    found = emergency_page("../outside")
+
+    outside.unlink()
+    assert found is None
+
+
+def test_words_longer_than_a_form_may_be_are_answered_with_the_number():
+    home = pip_at_home()
+    write_emergency_pages(now=clock.now())
+
+    answer = Client().post(f"{home.home}note/", {"text": "x" * 2_000_000})
+
+    assert answer.status_code == 400
+    assert "Phone Elm Street Clinic" in answer.content.decode()
 
 
 def test_staff_read_their_own_page_of_errors():
