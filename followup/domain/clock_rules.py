@@ -137,8 +137,8 @@ def _worst(recovery: Recovery, rule: ClockRule, now: dt.datetime) -> Finding | N
 
 def hours_in_words(clock: Clock, now: dt.datetime) -> str:
     """The reading in words: "5.5 h", "4 to 14 h"."""
-    low, high = clock.reading(now).in_hours()
-    return f"{high:g} h" if low == high else f"{low:g} to {high:g} h"
+    low, high = (f"{hours:.1f}".removesuffix(".0") for hours in clock.reading(now).in_hours())
+    return f"{low} h" if low == high else f"{low} to {high} h"
 
 
 def _because(sign: Sign, clock: Clock, limit: tuple[Level, dt.timedelta], now: dt.datetime) -> str:

@@ -110,6 +110,15 @@ class PictureRule(Rule):
 
 
 @dataclass(frozen=True)
+class WordRule(Rule):
+    """An owner's own words that name a danger, unless one of `denials` stands shortly before in the sentence."""
+
+    level: Level
+    phrases: tuple[str, ...]
+    denials: frozenset[str]
+
+
+@dataclass(frozen=True)
 class Rules:
     """All rules of one protocol, by kind."""
 
@@ -118,7 +127,8 @@ class Rules:
     clocks: tuple[ClockRule, ...] = ()
     weight: tuple[WeightRule, ...] = ()
     pictures: tuple[PictureRule, ...] = ()
+    words: tuple[WordRule, ...] = ()
 
     def all(self) -> tuple[Rule, ...]:
         """Every rule, in the order of the file."""
-        return (*self.answers, *self.pain, *self.clocks, *self.weight, *self.pictures)
+        return (*self.answers, *self.pain, *self.clocks, *self.weight, *self.pictures, *self.words)

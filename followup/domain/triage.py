@@ -35,6 +35,7 @@ from followup.domain.terms import Concern, Heard, Level, Sign
 from followup.domain.unsure import unsure_findings
 from followup.domain.verdict import Finding, Signals, Verdict
 from followup.domain.vomiting import vomiting_findings
+from followup.domain.words import word_findings
 
 LAST_DAY = 14
 """After this day of the recovery nothing rises by itself."""
@@ -95,6 +96,7 @@ def _from_answers(known: Recovery) -> Iterator[Finding]:
     yield from answer_findings(known)
     yield from vomiting_findings(known)
     yield from unsure_findings(known)
+    yield from word_findings(known)
 
 
 def _from_time(known: Recovery, now: dt.datetime) -> list[Finding]:

@@ -24,7 +24,7 @@ PARTS = "_"
 """A file whose name begins so is a part of others and no protocol by itself."""
 
 NOT_PROTOCOLS = frozenset({"formulary"})
-RULE_TABLES = ("answer", "pain", "clock", "picture")
+RULE_TABLES = ("answer", "pain", "clock", "picture", "words")
 
 
 def names(folder: Path = FOLDER) -> tuple[str, ...]:

@@ -21,6 +21,7 @@ from followup.domain.rules import (
     Source,
     Step,
     WeightRule,
+    WordRule,
 )
 from followup.domain.terms import Approach, Closure, Concern, Level, Procedure, Sign
 from followup.protocols.refusals import refuse_in, source_of
@@ -47,6 +48,7 @@ def parse_rules(tables: Mapping[str, object], where: str) -> Rules:
         pain=tuple(_pain(table) for table in whole.tables("pain")),
         clocks=tuple(_clock(table) for table in whole.tables("clock")),
         pictures=tuple(_picture(table) for table in whole.tables("picture")),
+        words=tuple(_words(table) for table in whole.tables("words")),
     )
     whole.done()
     return found
@@ -117,6 +119,28 @@ def _picture(table: Table) -> PictureRule:
     hours.done()
     table.done()
     return found
+
+
+def _words(table: Table) -> WordRule:
+    common = _common(table)
+    phrases = tuple(each.casefold() for each in table.texts("phrases"))
+    if not phrases or not all(each.strip() for each in phrases):
+        raise table.wrong("phrases", "must hold words")
+    found = WordRule(
+        **common,
+        level=_level(table),
+        phrases=phrases,
+        denials=frozenset(each.casefold() for each in table.texts("denials")),
+    )
+    table.done()
+    return found
+
+
+def _level(table: Table) -> Level:
+    word = table.text("level")
+    if word not in {level.word for level in LEVELS}:
+        raise table.wrong("level", "must be monitor, urgent or emergency")
+    return Level.from_word(word)
 
 
 def _common(table: Table) -> Common:

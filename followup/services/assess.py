@@ -35,16 +35,21 @@ def assess(plan: Plan, *, now: dt.datetime, cause: VerdictRow.Cause) -> Verdict:
     locked = Plan.objects.select_for_update().select_related("protocol", "practice", "patient").get(pk=plan.pk)
     recovery = recovery_of(locked)
     verdict = triage(recovery, now)
-    if locked.state != Plan.State.RUNNING or locked.paused:
+    if locked.state != Plan.State.RUNNING or locked.paused not in {"", Plan.Pause.WORDS_SAY_DIED}:
         Plan.objects.filter(pk=locked.pk).update(look_again_at=None, assessed_at=now)
         return verdict
     _keep(locked, verdict, recovery, cause=cause)
     waits_until = acted_on_from(recovery, verdict)
     risen = gather(locked, to_act_on(verdict.findings, waits=waits_until is not None), verdict.by_concern(), now=now)
-    _tell(locked, risen, cause=cause, now=now)
     _hold_doses(locked, verdict.held_drugs)
-    _ask_beyond_the_schedule(locked, verdict.ask, now=now)
-    _look_again(locked, verdict, waits_until)
+    if locked.paused:
+        # Unread words that name a death: the owner is left in peace and time alone adds nothing, but a red answer that
+        # came with them still reaches people.
+        Plan.objects.filter(pk=locked.pk).update(level=verdict.level, look_again_at=None, assessed_at=now)
+    else:
+        _tell(locked, risen, cause=cause, now=now)
+        _ask_beyond_the_schedule(locked, verdict.ask, now=now)
+        _look_again(locked, verdict, waits_until)
     plan.refresh_from_db()
     return verdict
 

@@ -21,13 +21,16 @@ from clinic.models import (
     Staff,
 )
 from followup.domain.questions import QUESTIONS
+from followup.domain.terms import CheckInKind
 from followup.messaging.apprise_channel import TrayChannel
 from followup.messaging.channel import Channel
-from followup.models import CheckIn, Message, Plan, ProtocolVersion, Recipient, WoundReview
+from followup.models import CheckIn, Message, Plan, ProtocolVersion, Recipient, Reply, WoundReview
 from followup.services.demo_cast import Actor, Cast, read_cast
+from followup.services.demo_drawing import drawn_wound
 from followup.services.draft import NewRecovery
 from followup.services.due import next_due
 from followup.services.enrol import enrol
+from followup.services.photos import Upload, keep_photo
 from followup.services.raw_answers import together
 from followup.services.reply import Incoming, take_reply
 from followup.services.seed_protocols import seed_protocols
@@ -39,6 +42,8 @@ STARTS = dt.time(7, 40)
 """The demo begins at this time of the practice's day."""
 ANSWERS_AFTER = dt.timedelta(minutes=6)
 FIRST_DAY = 15
+PHOTO_FIRST = dt.timedelta(hours=20)
+"""The vets of the demo look at a wound the morning after it was due: the photo comes in the evening."""
 GOOD = {"appetite": "normal", "faeces": "normal", "demeanour": "bright", "worried": "no", "urine": "normal"}
 
 
@@ -230,21 +235,26 @@ def _answer(plans: dict[int, Actor], now: dt.datetime) -> None:
         wanted = {key: value for key, value in GOOD.items() if key in check_in.questions and key in QUESTIONS}
         answers = {key: [value] for key, value in wanted.items()} | actor.says.get(moment, {})
         incoming = Incoming(client_id=f"demo {check_in.pk}", raw=together(answers), check_in=check_in)
-        take_reply(check_in.plan, incoming, author=recipient, now=now)
+        taken = take_reply(check_in.plan, incoming, author=recipient, now=now)
+        if check_in.photo:
+            _photo(check_in, actor, taken.understood.reply, now)
+
+
+def _photo(check_in: CheckIn, actor: Actor, reply: Reply, now: dt.datetime) -> None:
+    file = drawn_wound(actor.drawn_redness)
+    keep_photo(check_in.plan, Upload(f"demo {check_in.pk}", file, len(file.getvalue())), reply=reply, now=now)
 
 
 def _silent(actor: Actor, check_in: CheckIn) -> bool:
+    """Whether the owner has stopped answering: after the check-in named in `silent_after`, or to anything extra."""
     if not actor.silent_after:
         return False
     day, kind = actor.silent_after.split()
-    return (
-        check_in.kind == "extra"
-        or check_in.day > int(day)
-        or (check_in.day == int(day) and check_in.kind != kind and kind == "evening")
-    )
+    last = check_in.plan.check_ins.get(day=int(day), kind=kind)
+    return check_in.kind == CheckInKind.EXTRA or check_in.at > last.at
 
 
 def _review(plans: dict[int, Actor], vet: Staff, now: dt.datetime) -> None:
-    due = WoundReview.objects.due(now).filter(plan_id__in=[pk for pk, actor in plans.items() if actor.reviewed])
+    due = WoundReview.objects.due(now - PHOTO_FIRST).filter(plan_id__in=[pk for pk, actor in plans.items() if actor.reviewed])
     for each in due:
         look_at_wound(each, staff=vet, found="Dry, closed, a little pink.", decision="Looks as expected.", now=now)

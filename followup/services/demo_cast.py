@@ -30,6 +30,7 @@ class Actor:
     prescribed: bool = True
     wakes_for_emergency: bool = False
     reviewed: bool = True
+    drawn_redness: int = 1
     says: dict[str, Answers] = field(default_factory=dict)
 
 

@@ -6,7 +6,8 @@ import datetime as dt
 
 from django.db.models import Min
 
-from followup.models import CheckIn, Dose, Flag, Message, Plan
+from followup.models import CheckIn, Dose, Flag, Message, Plan, Reply
+from followup.services.reply import LEFT_UNFINISHED
 
 
 def next_due(now: dt.datetime) -> dt.datetime | None:
@@ -22,6 +23,14 @@ def next_due(now: dt.datetime) -> dt.datetime | None:
             "at"
         ],
         Plan.objects.running().filter(look_again_at__gt=now).aggregate(at=Min("look_again_at"))["at"],
+        _unfinished(now),
         Flag.objects.open().filter(next_alert_at__gt=now).aggregate(at=Min("next_alert_at"))["at"],
     ]
     return min((at for at in moments if at is not None), default=None)
+
+
+def _unfinished(now: dt.datetime) -> dt.datetime | None:
+    """When the first half-finished reply is taken in as it stands."""
+    begun = Reply.objects.filter(state=Reply.State.STORED).aggregate(at=Min("received_at"))["at"]
+    taken = begun + LEFT_UNFINISHED if begun is not None else None
+    return taken if taken is not None and taken > now else None

@@ -12,7 +12,7 @@ from followup.domain.observation import Observation
 from followup.domain.protocol import Protocol
 from followup.domain.recovery import Recovery
 from followup.domain.terms import CheckInKind
-from followup.models import CheckIn, Plan
+from followup.models import CheckIn, Plan, Reply
 from followup.protocols.load import parse
 
 
@@ -27,8 +27,14 @@ def compiled_of(plan: Plan) -> CompiledPlan:
 
 
 def observations_of(plan: Plan) -> tuple[Observation, ...]:
-    """Everything that was seen, in the order in which it was seen."""
-    return tuple(read_observation(row.facts) for row in plan.observations.all())
+    """Everything that was seen, and the owner's words that nobody has read yet, as of when they came."""
+    seen = [read_observation(row.facts) for row in plan.observations.all()]
+    words = [
+        Observation(at=reply.received_at, text=reply.text)
+        for reply in plan.replies.all()
+        if reply.text and reply.staff_id is None and reply.state != Reply.State.READ
+    ]
+    return tuple(sorted([*seen, *words], key=lambda each: each.at))
 
 
 def hours_of(plan: Plan) -> OwnerHours:
@@ -47,7 +53,7 @@ def _parsed(text: str) -> Protocol:
 
 
 def recovery_of(plan: Plan) -> Recovery:
-    """The whole recovery as triage reads it. Three queries: check-ins, observations, protocol."""
+    """The whole recovery as triage reads it. Four queries: check-ins, observations, replies, protocol."""
     rows = [row for row in plan.check_ins.all() if row.state != CheckIn.State.CANCELLED]
     return Recovery.of(
         case=case_of(plan),

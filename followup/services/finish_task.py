@@ -33,6 +33,8 @@ def finish_task(task: Task, *, staff: Staff, result: str, now: dt.datetime, live
     log(task.plan or task.practice, "task_done", f"{task}: {task.result}", now=now, staff=staff, task=task.pk)
     if task.plan is not None and lives:
         _go_on(task.plan, staff=staff, now=now)
+    if task.plan is not None and task.kind == Task.Kind.READ_WORDS:
+        assess(task.plan, now=now, cause=Verdict.Cause.STAFF)  # words that were read raise nothing by themselves
     return task
 
 

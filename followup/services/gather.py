@@ -77,9 +77,10 @@ def _follow(flag: Flag, findings: Sequence[Finding], *, now: dt.datetime) -> boo
         return False
     level, rules = findings[0].level, _rules(findings)
     raised = level > flag.worst
-    if rules == flag.rules and level == flag.level:
+    news = _facts(rules) != _facts(flag.rules)
+    if not news and level == flag.level:
         return False
-    flag.count += rules != flag.rules
+    flag.count += news
     flag.level, flag.rules, flag.because, flag.updated_at = level, rules, _because(findings), now
     if raised:
         flag.worst, flag.raised_at = level, now
@@ -113,7 +114,13 @@ def _call_people(flag: Flag, *, now: dt.datetime) -> None:
 
 
 def _because(findings: Sequence[Finding]) -> str:
-    return "; ".join(dict.fromkeys(each.because for each in findings))
+    """The worst reason alone: one line with its numbers. The others stand with the rules."""
+    return findings[0].because
+
+
+def _facts(rules: Sequence[dict[str, str]]) -> list[tuple[str, ...]]:
+    """What makes findings differ: everything but the running hours in their words."""
+    return [tuple(value for key, value in each.items() if key != "because") for each in rules]
 
 
 def _rules(findings: Sequence[Finding]) -> list[dict[str, str]]:
@@ -122,6 +129,7 @@ def _rules(findings: Sequence[Finding]) -> list[dict[str, str]]:
             "rule": each.rule,
             "level": each.level.word,
             "certainty": each.certainty.value,
+            "because": each.because,
             "source": each.source,
             "since": each.since.isoformat() if each.since is not None else "",
         }

@@ -171,7 +171,7 @@ def _plans(practice: Practice, tasks: Sequence[Task]) -> list[Plan]:
     live = Plan.objects.of(practice).filter(state__in=[Plan.State.RUNNING, Plan.State.WAITING_FOR_VET])
     ended = Plan.objects.of(practice).filter(pk__in=[task.plan_id for task in tasks if task.plan_id is not None])
     found = (live | ended).select_related("patient__owner", "protocol", "enrolled_by")
-    plans = list(found.prefetch_related("observations", "check_ins").order_by("pk"))
+    plans = list(found.prefetch_related("observations", "check_ins", "replies").order_by("pk"))
     for plan in plans:
         plan.practice = practice  # with its opening hours at hand
     return plans

@@ -83,9 +83,9 @@ def _take_in(reply: Reply, *, now: dt.datetime) -> Verdict | None:
     plan.refresh_from_db()
     seen = _observe(locked, plan, now=now)
     mark_understood(locked)
-    if seen is None:
+    if seen is None and not locked.text.strip():
         return None
-    if seen.answers_a_check_in():
+    if seen is not None and seen.answers_a_check_in():
         _answer_check_ins(plan, seen, by_staff=locked.staff_id is not None)
     return assess(plan, now=now, cause=VerdictRow.Cause.STAFF if locked.staff_id else VerdictRow.Cause.REPLY)
 

@@ -10,14 +10,11 @@ import pytest
 from followup.domain.case import DischargeCard, GivenInClinic
 from followup.domain.hours import Away, OwnerHours
 from followup.domain.terms import CheckInKind, ProblemKind, RingOrTunic
+from tests.domain.asked import CORE, FIRST, WHOLE_WOUND, asked_at, questions_on
 from tests.recoveries import LONDON, at, clock, guinea_pig, meloxicam, plan_of, rabbit
 
 REFUSED, NEEDS_VET, WARNING = ProblemKind.REFUSED, ProblemKind.NEEDS_VET, ProblemKind.WARNING
 NORMAL = guinea_pig(home_medication=(meloxicam(),))
-
-
-def asked_at(case, until_day=14) -> list[str]:
-    return [clock(each.at) for each in plan_of(case).check_ins if each.day <= until_day]
 
 
 @pytest.mark.parametrize("case", [guinea_pig(), rabbit()])
@@ -135,32 +132,6 @@ def test_a_due_time_at_sleep_itself_is_asleep():
     hours = OwnerHours(LONDON, sleeps=dt.time(22, 30))
     due = {clock(each.at): clock(each.answer_by) for each in plan_of(guinea_pig(hours=hours)).check_ins}
     assert due["03-10 18:30"] == "03-11 07:00"
-
-
-def questions_on(case, day, kind="evening") -> set[str]:
-    return {
-        question
-        for each in plan_of(case).check_ins
-        if (each.day, each.kind.value) == (day, kind)
-        for question in each.questions
-    }
-
-
-CORE = {
-    "appetite",
-    "last_ate_at",
-    "faeces",
-    "last_faeces_at",
-    "demeanour",
-    "wound",
-    "worried",
-    "text",
-}
-FIRST = {"warmth", "wound.bleeding", "breathing", "urine"}
-WHOLE_WOUND = {
-    "wound.edges", "wound.redness", "wound.swelling", "wound.discharge", "wound.bleeding",
-    "wound.smell", "wound.interference",
-}  # fmt: skip
 
 
 def test_what_a_rabbit_is_asked_after_a_spay():

@@ -17,44 +17,11 @@ from followup.domain.plan import WrongProtocol, compile_plan
 from followup.domain.terms import Closure, Jurisdiction, ProblemKind
 from followup.protocols.load import load
 from followup.protocols.load_formulary import formulary
+from tests.domain.asked import questions_on
 from tests.recoveries import LONDON, at, clock, found, guinea_pig, meloxicam, plan_of, rabbit
 
 REFUSED, NEEDS_VET, WARNING = ProblemKind.REFUSED, ProblemKind.NEEDS_VET, ProblemKind.WARNING
 NORMAL = guinea_pig(home_medication=(meloxicam(),))
-
-
-def asked_at(case, until_day=14) -> list[str]:
-    return [clock(each.at) for each in plan_of(case).check_ins if each.day <= until_day]
-
-
-def questions_on(case, day, kind="evening") -> set[str]:
-    return {
-        question
-        for each in plan_of(case).check_ins
-        if (each.day, each.kind.value) == (day, kind)
-        for question in each.questions
-    }
-
-
-CORE = {
-    "appetite",
-    "last_ate_at",
-    "faeces",
-    "last_faeces_at",
-    "demeanour",
-    "wound",
-    "worried",
-    "text",
-}
-
-
-FIRST = {"warmth", "wound.bleeding", "breathing", "urine"}
-
-
-WHOLE_WOUND = {
-    "wound.edges", "wound.redness", "wound.swelling", "wound.discharge", "wound.bleeding",
-    "wound.smell", "wound.interference",
-}  # fmt: skip
 
 
 def test_edges_are_not_asked_of_a_wound_that_was_left_open():
