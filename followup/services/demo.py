@@ -255,6 +255,8 @@ def _silent(actor: Actor, check_in: CheckIn) -> bool:
 
 
 def _review(plans: dict[int, Actor], vet: Staff, now: dt.datetime) -> None:
-    due = WoundReview.objects.due(now - PHOTO_FIRST).filter(plan_id__in=[pk for pk, actor in plans.items() if actor.reviewed])
+    due = WoundReview.objects.due(now - PHOTO_FIRST).filter(
+        plan_id__in=[pk for pk, actor in plans.items() if actor.reviewed]
+    )
     for each in due:
         look_at_wound(each, staff=vet, found="Dry, closed, a little pink.", decision="Looks as expected.", now=now)
