@@ -29,9 +29,9 @@ def answer_findings(recovery: Recovery) -> Iterator[Finding]:
 
 def holds_for(rule: Rule, case: Case) -> bool:
     """Whether the rule speaks of this operation at all."""
-    if rule.unless is not None and _fits(rule.unless, case):
+    if rule.unless is not None and any(_matches(rule.unless, case)):
         return False
-    return _fits(rule.only, case)
+    return all(_matches(rule.only, case))
 
 
 def level_at(steps: Sequence[Step], since_surgery: dt.timedelta) -> Level:
@@ -50,13 +50,15 @@ def weight_change_pct(recovery: Recovery) -> float | None:
     return (weighed[0] / recovery.case.patient.weight_g - 1) * 100
 
 
-def _fits(applies: Applies, case: Case) -> bool:
+def _matches(applies: Applies, case: Case) -> list[bool]:
+    """Whether each thing that `applies` names is so. `only` needs all of them, `unless` any."""
     card = case.discharge
-    return (
-        (not applies.procedures or case.procedure in applies.procedures)
-        and (not applies.closures or card.closure in applies.closures)
-        and (not applies.approaches or card.approach in applies.approaches)
+    named = (
+        (applies.procedures, case.procedure),
+        (applies.closures, card.closure),
+        (applies.approaches, card.approach),
     )
+    return [value in wanted for wanted, value in named if wanted]
 
 
 def _answered(recovery: Recovery, rule: AnswerRule) -> Iterator[Finding]:

@@ -32,7 +32,7 @@ class Step:
 
 @dataclass(frozen=True)
 class Applies:
-    """For which operations a rule holds. Empty: for all."""
+    """For which operations a rule holds: `only` needs all that is named, `unless` any. Empty: nothing is named."""
 
     procedures: frozenset[Procedure] = frozenset()
     closures: frozenset[Closure] = frozenset()
