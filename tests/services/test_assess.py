@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import pytest
 
@@ -18,7 +19,7 @@ pytestmark = pytest.mark.django_db
 GOOD = {"appetite": ["normal"], "faeces": ["normal"], "demeanour": ["bright"]}
 
 
-def answer(plan: Plan, clock: str, day: int = 0, **answers: list[str]) -> None:
+def answer(plan: Plan, clock: str, day: int = 0, **answers: Any) -> None:
     incoming = Incoming(f"phone {day} {clock}", {"answers": answers})
     take_reply(plan, incoming, author=plan.practice.recipients.get(), now=world.at(clock, day=day))
     plan.refresh_from_db()
