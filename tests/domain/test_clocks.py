@@ -146,3 +146,10 @@ def test_a_clock_change_does_not_lengthen_an_hour():
     # 22:30 GMT to 07:30 BST: nine hours on the wall, eight in the animal.
     reading = clock_of(recovery(case, told), Sign.FOOD).reading(at("2025-03-30 07:30"))
     assert reading.at_most == dt.timedelta(hours=8)
+
+
+@pytest.mark.parametrize(("ate", "runs"), [("11 12:30", True), ("11 12:31", False)])
+def test_a_good_answer_with_a_time_six_hours_back_counts_as_none(ate, runs):
+    found = recovery(WORKED, [*A_NORMAL_FIRST_DAY, seen("11 18:30", appetite="less", ate=ate)])
+
+    assert clock_of(found, Sign.FOOD).runs is runs

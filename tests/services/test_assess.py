@@ -16,7 +16,7 @@ from followup.services.review import Looked, review
 from tests import world
 
 pytestmark = pytest.mark.django_db
-GOOD = {"appetite": ["normal"], "faeces": ["normal"], "demeanour": ["bright"]}
+GOOD: dict[str, Any] = {"appetite": ["normal"], "faeces": ["normal"], "demeanour": ["bright"]}
 
 
 def answer(plan: Plan, clock: str, day: int = 0, **answers: Any) -> None:
@@ -102,7 +102,7 @@ def test_a_rise_to_urgent_asleep_waits_for_the_waking_answer():
     doe = world.running_plan("rabbit")
     owner = doe.patient.owner
     recipient = doe.practice.recipients.get(person=owner)
-    told = {"appetite": ["less"], "faeces": ["none"], "demeanour": ["quiet"]}
+    told: dict[str, Any] = {"appetite": ["less"], "faeces": ["none"], "demeanour": ["quiet"]}
     take_reply(doe, Incoming("phone doe 1", {"answers": told}), author=recipient, now=world.at("20:50"))
     look(doe, "05:00", day=1)
 
@@ -110,7 +110,7 @@ def test_a_rise_to_urgent_asleep_waits_for_the_waking_answer():
     assert flag_of(doe, Concern.DROPPINGS).worst == Level.MONITOR
     assert doe.look_again_at is not None
     assert doe.look_again_at <= world.at("08:00", day=1)
-    few = {"appetite": ["less"], "faeces": ["fewer"], "demeanour": ["quiet"]}
+    few: dict[str, Any] = {"appetite": ["less"], "faeces": ["fewer"], "demeanour": ["quiet"]}
     take_reply(doe, Incoming("phone doe 2", {"answers": few}), author=recipient, now=world.at("07:35", day=1))
     assert flag_of(doe, Concern.DROPPINGS).worst == Level.MONITOR
 
@@ -118,7 +118,7 @@ def test_a_rise_to_urgent_asleep_waits_for_the_waking_answer():
 def test_without_that_answer_it_is_acted_on_an_hour_after_waking():
     doe = world.running_plan("rabbit")
     recipient = doe.practice.recipients.get(person=doe.patient.owner)
-    told = {"appetite": ["less"], "faeces": ["none"], "demeanour": ["quiet"]}
+    told: dict[str, Any] = {"appetite": ["less"], "faeces": ["none"], "demeanour": ["quiet"]}
     take_reply(doe, Incoming("phone doe 1", {"answers": told}), author=recipient, now=world.at("20:50"))
     look(doe, "05:00", day=1)
     look(doe, "08:00", day=1)
