@@ -146,7 +146,7 @@ def _went_wrong(recovery: Recovery, report: DoseReport) -> Level:
         None,
     )
     if report.ml is not None and planned:
-        return _too_much(recovery, report.ml / planned)
+        return _too_much(recovery, round(report.ml / planned, 6))  # three times is three times
     return Level.URGENT if report.outcome is DoseOutcome.WENT_WRONG else Level.ON_TRACK
 
 

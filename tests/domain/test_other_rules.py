@@ -7,10 +7,15 @@ from typing import Any
 
 import pytest
 
+from followup.domain.acting import is_news
 from followup.domain.medicine_rules import held_drugs
 from followup.domain.observation import DoseReport, Observation, OtherMedicine
-from followup.domain.terms import Concern, DoseOutcome, Level
+from followup.domain.recovery import Recovery
+from followup.domain.rules import Rules
+from followup.domain.terms import Certainty, Concern, DoseOutcome, Level, Species
 from followup.domain.triage import findings_at
+from followup.domain.unsure import unsure_findings
+from followup.domain.verdict import Finding
 from tests.domain.triage_cases import clock, recovery, seen, verdict, when
 from tests.recoveries import guinea_pig, meloxicam, rabbit
 
@@ -185,3 +190,34 @@ def test_droppings_of_a_rabbit_told_to_be_missing_since_surgery(now, level):
 
 def test_silence_is_the_only_concern_of_a_patient_nobody_has_heard_of():
     assert {each.concern for each in verdict(PIG, [], "11 12:00").findings} == {Concern.SILENCE}
+
+
+def test_not_sure_about_behaviour_counts_at_once_in_a_cat_and_about_eating_from_a_day():
+    cat = replace(PIG, patient=replace(PIG.patient, species=Species.CAT))
+
+    def level(topic: str, at: str) -> list[str]:
+        found = Recovery.of(
+            case=cat, rules=Rules(), pinned="cat", check_ins=(), medication=(), observations=[seen(at, unsure=[topic])]
+        )
+        return [each.level.word for each in unsure_findings(found)]
+
+    assert level("demeanour", "10 12:00") == ["monitor"]
+    assert (level("appetite", "11 10:29"), level("appetite", "11 10:30")) == ([], ["monitor"])
+
+
+@pytest.mark.parametrize(
+    ("level", "since", "news"),
+    [("urgent", "10 19:00", False), ("emergency", "10 19:00", True), ("urgent", "10 19:11", True)],
+)
+def test_what_a_review_has_not_covered_is_a_higher_level_or_a_newer_fact(level, since, news):
+    finding = Finding(
+        rule="any",
+        concern=Concern.WORRY,
+        level=Level.from_word(level),
+        certainty=Certainty.CERTAIN,
+        because="any",
+        source="any",
+        since=when(since),
+    )
+
+    assert is_news([finding], covered_to=when("10 19:10"), level_then=Level.URGENT) is news

@@ -36,7 +36,7 @@ def plan() -> Plan:
 
 
 def flag_of(plan: Plan, concern: Concern) -> Flag:
-    return plan.flags.filter(concern=concern).order_by("pk").last()
+    return plan.flags.filter(concern=concern).latest("pk")
 
 
 def test_running_it_twice_changes_nothing(plan):
