@@ -8,9 +8,11 @@ from typing import Any
 import pytest
 
 from clinic.models import Role
-from followup.domain.terms import Concern, Level
+from followup.domain.terms import Certainty, Concern, Level
+from followup.domain.verdict import Finding
 from followup.models import CheckIn, Dose, Flag, Message, Plan, Verdict
 from followup.services.assess import assess
+from followup.services.gather import gather
 from followup.services.reply import Incoming, take_reply
 from followup.services.review import Looked, review
 from tests import world
@@ -161,3 +163,14 @@ def test_a_level_that_changes_is_in_the_history_with_its_verdict(plan):
     assert body["protocol"] == "guinea_pig_castration@1"
     assert body["flags"][0]["rule"] == "collapsed"
     assert plan.events.filter(what="level_changed", text="on_track to emergency").exists()
+
+
+def test_what_was_urgent_before_sleep_stays_urgent_through_the_night(plan):
+    def finding(level: Level) -> Finding:
+        return Finding("any", Concern.EATING, level, Certainty.CERTAIN, "no food", "any", time_alone=True)
+
+    urgent = {Concern.EATING: (finding(Level.URGENT),)}
+    gather(plan, urgent, urgent, now=world.at("21:00"))
+    gather(plan, {Concern.EATING: (finding(Level.MONITOR),)}, urgent, now=world.at("02:00", day=1))
+
+    assert flag_of(plan, Concern.EATING).level == Level.URGENT
