@@ -41,6 +41,7 @@ ZONE = ZoneInfo("Europe/London")
 STARTS = dt.time(7, 40)
 """The demo begins at this time of the practice's day."""
 ANSWERS_AFTER = dt.timedelta(minutes=6)
+NEXT_TICK = dt.timedelta(seconds=15)
 FIRST_DAY = 15
 PHOTO_FIRST = dt.timedelta(hours=20)
 """The vets of the demo look at a wound the morning after it was due: the photo comes in the evening."""
@@ -134,7 +135,9 @@ def _live(cast: Cast, begins: dt.datetime) -> None:
             at, actor = arrivals.pop(0)
             plans[_enrol(practice, actor, at).pk] = actor
         tick(now=moment, choose=_tray)
-        _answer(plans, moment)
+        if _answer(plans, moment):
+            moment += NEXT_TICK  # what an answer raised goes out with the next tick, as in a practice
+            tick(now=moment, choose=_tray)
         _review(plans, vet, moment)
         coming = [next_due(moment), arrivals[0][0] if arrivals else None, _next_answer(moment)]
         moment = min((each for each in coming if each is not None and each > moment), default=begins)
@@ -223,8 +226,9 @@ def _next_answer(moment: dt.datetime) -> dt.datetime | None:
     return asked.asked_at + ANSWERS_AFTER if asked is not None and asked.asked_at is not None else None
 
 
-def _answer(plans: dict[int, Actor], now: dt.datetime) -> None:
-    """Every owner who answers does so six minutes after he was asked."""
+def _answer(plans: dict[int, Actor], now: dt.datetime) -> bool:
+    """Every owner who answers does so six minutes after he was asked. Whether anybody did."""
+    answered = False
     ready = CheckIn.objects.open().filter(plan_id__in=plans, asked_at__lte=now - ANSWERS_AFTER)
     for check_in in ready.select_related("plan__patient", "plan__practice").order_by("at"):
         actor = plans[check_in.plan_id]
@@ -236,8 +240,10 @@ def _answer(plans: dict[int, Actor], now: dt.datetime) -> None:
         answers = {key: [value] for key, value in wanted.items()} | actor.says.get(moment, {})
         incoming = Incoming(client_id=f"demo {check_in.pk}", raw=together(answers), check_in=check_in)
         taken = take_reply(check_in.plan, incoming, author=recipient, now=now)
+        answered = True
         if check_in.photo:
             _photo(check_in, actor, taken.understood.reply, now)
+    return answered
 
 
 def _photo(check_in: CheckIn, actor: Actor, reply: Reply, now: dt.datetime) -> None:
