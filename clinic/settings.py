@@ -95,7 +95,7 @@ TEMPLATES = [
 
 # --- what is kept, and where ---------------------------------------------------------------------
 DATABASES = {"default": database(env.str("DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'followup.sqlite3'}"))}
-if TESTING:
+if TESTING and DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A file and not memory: threads of a test wait for each other as they do in a practice.
     DATABASES["default"]["TEST"] = {"NAME": str(DATA_DIR / "test.sqlite3")}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
