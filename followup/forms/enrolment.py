@@ -78,7 +78,7 @@ class Enrolment:
     def last_weight(self) -> float | None:
         """Grams at the weighing before, of a patient on record."""
         patient = self.patient.on_record()
-        last = patient.weights.order_by("at").last() if patient is not None else None
+        last = patient.weights.order_by("at", "pk").last() if patient is not None else None
         return None if last is None else last.grams
 
     def recovery(self, key: str) -> NewRecovery:

@@ -182,5 +182,5 @@ class PatientForm(forms.Form):
 def _with_last_weight(patient: Patient) -> str:
     """Who it is, and the last weight, so that a slip of the new one is seen while it is written."""
     said = f"{patient} ({patient.get_species_display()})"
-    last = patient.weights.order_by("at").last()
+    last = patient.weights.order_by("at", "pk").last()
     return said if last is None else f"{said}, last weight {last.grams} g on {last.at:%d.%m.%Y}"

@@ -119,7 +119,7 @@ class Migration(migrations.Migration):
                 ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='doses', to='followup.plan')),
             ],
             options={
-                'ordering': ['at'],
+                'ordering': ['at', 'pk'],
             },
         ),
         migrations.CreateModel(
@@ -142,7 +142,7 @@ class Migration(migrations.Migration):
                 ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='check_ins', to='followup.plan')),
             ],
             options={
-                'ordering': ['at'],
+                'ordering': ['at', 'pk'],
             },
         ),
         migrations.CreateModel(
@@ -248,7 +248,7 @@ class Migration(migrations.Migration):
                 ('reply', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='followup.reply')),
             ],
             options={
-                'ordering': ['received_at'],
+                'ordering': ['received_at', 'pk'],
             },
         ),
         migrations.CreateModel(
@@ -296,7 +296,7 @@ class Migration(migrations.Migration):
                 ('practice', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='tasks', to='clinic.practice')),
             ],
             options={
-                'ordering': ['due_at'],
+                'ordering': ['due_at', 'pk'],
             },
         ),
         migrations.CreateModel(
@@ -329,7 +329,7 @@ class Migration(migrations.Migration):
                 ('practice', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='wound_reviews', to='clinic.practice')),
             ],
             options={
-                'ordering': ['due_at'],
+                'ordering': ['due_at', 'pk'],
             },
         ),
         migrations.CreateModel(

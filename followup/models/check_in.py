@@ -64,7 +64,7 @@ class CheckIn(models.Model):
     objects = CheckInQuerySet.as_manager()
 
     class Meta:
-        ordering = ["at"]
+        ordering = ["at", "pk"]
         indexes = [
             models.Index(fields=["at"], condition=models.Q(state="planned"), name="check_ins_to_ask"),
             models.Index(fields=["remind_at"], condition=models.Q(state="asked"), name="check_ins_to_remind"),

@@ -58,7 +58,7 @@ class Dose(models.Model):
     objects = DoseQuerySet.as_manager()
 
     class Meta:
-        ordering = ["at"]
+        ordering = ["at", "pk"]
         indexes = [
             models.Index(
                 fields=["at"],

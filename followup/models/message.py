@@ -83,10 +83,10 @@ class Message(models.Model):
     doses = models.ManyToManyField(Dose, related_name="messages", blank=True)
     medium = models.CharField(max_length=8, choices=Medium.choices)
     purpose = models.CharField(max_length=12, choices=Purpose.choices)
-    key = models.CharField(max_length=160, unique=True)
-    collapse_key = models.CharField(max_length=80, blank=True)
+    key = models.CharField(max_length=200, unique=True)
+    collapse_key = models.CharField(max_length=200, blank=True)
     priority = models.PositiveSmallIntegerField(default=5)
-    subject = models.CharField(max_length=200)
+    subject = models.TextField()  # names of several animals and of the practice, as long as they are
     body = models.TextField()
     language = models.CharField(max_length=8, default="en")
     state = models.CharField(max_length=12, choices=State.choices, default=State.READY)
@@ -99,9 +99,9 @@ class Message(models.Model):
     lease_owner = models.CharField(max_length=60, blank=True)
     lease_token = models.UUIDField(null=True, blank=True)
     lease_until = models.DateTimeField(null=True, blank=True)
-    message_id = models.CharField(max_length=120, blank=True)
+    message_id = models.CharField(max_length=320, blank=True)  # ends with our host name, which may have 253
     last_error_class = models.CharField(max_length=12, blank=True)
-    last_error = models.CharField(max_length=200, blank=True)
+    last_error = models.TextField(blank=True)
     sent_at = models.DateTimeField(null=True, blank=True)
     sent_through = models.CharField(max_length=20, blank=True)
 
@@ -172,7 +172,7 @@ class SendAttempt(models.Model):
     started_at = models.DateTimeField()
     finished_at = models.DateTimeField(null=True, blank=True)
     outcome = models.CharField(max_length=10, choices=Outcome.choices, blank=True)
-    text = models.CharField(max_length=200, blank=True)
+    text = models.TextField(blank=True)
 
     class Meta:
         constraints = [

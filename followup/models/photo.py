@@ -30,7 +30,7 @@ class Photo(models.Model):
     state = models.CharField(max_length=12, choices=State.choices, default=State.SHOWN)
 
     class Meta:
-        ordering = ["received_at"]
+        ordering = ["received_at", "pk"]
         constraints = [
             models.UniqueConstraint(fields=["practice", "client_id"], name="a_photo_counts_once"),
         ]

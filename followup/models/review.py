@@ -34,7 +34,7 @@ class WoundReview(models.Model):
     objects = WoundReviewQuerySet.as_manager()
 
     class Meta:
-        ordering = ["due_at"]
+        ordering = ["due_at", "pk"]
         constraints = [
             models.UniqueConstraint(fields=["plan", "day"], name="one_wound_review_per_day"),
         ]

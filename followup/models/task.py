@@ -37,7 +37,7 @@ class Task(models.Model):
     practice = models.ForeignKey(Practice, models.CASCADE, related_name="tasks")
     plan = models.ForeignKey(Plan, models.CASCADE, null=True, blank=True, related_name="tasks")
     kind = models.CharField(max_length=14, choices=Kind.choices)
-    key = models.CharField(max_length=120)
+    key = models.CharField(max_length=240)
     text = models.TextField()
     due_at = models.DateTimeField()
     made_at = models.DateTimeField()
@@ -48,7 +48,7 @@ class Task(models.Model):
     objects = TaskQuerySet.as_manager()
 
     class Meta:
-        ordering = ["due_at"]
+        ordering = ["due_at", "pk"]
         constraints = [
             models.UniqueConstraint(fields=["practice", "key"], name="a_task_is_made_once"),
         ]

@@ -146,7 +146,7 @@ def _what_happened(plan: Plan, seen: Seen, moment: Moment) -> str:
 
 
 def _asks_again(plan: Plan, hours: OwnerHours, *, now: dt.datetime) -> str:
-    next_one = plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now).order_by("at").first()
+    next_one = plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now).order_by("at", "pk").first()
     if next_one is None:
         return ""
     return _("We ask you again %(time)s.") % {"time": told_time(next_one.at, hours, now=now)}

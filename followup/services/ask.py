@@ -6,6 +6,7 @@ A check-in or dose is taken by one conditional update in the same transaction as
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -23,6 +24,7 @@ SHARED_WITHIN = dt.timedelta(minutes=30)
 """A dose this near to a check-in shares its message. Source: clinical defaults, 7."""
 ON_TIME = dt.timedelta(minutes=5)
 """Asked later than this after its time, a check-in is reminded of from when it was asked."""
+MOST_OF_A_KEY = 100  # characters
 MOST_AT_ONCE = 200
 """Rows of one kind in one tick; the rest is due at the next."""
 WHOLE = ("plan__practice", "plan__patient__owner")
@@ -113,18 +115,23 @@ def _write(asking: Asking, *, now: dt.datetime) -> None:
             plans[0],
             recipient,
             purpose=Message.Purpose.CHECK_IN if asking.check_ins else Message.Purpose.DOSE,
-            key=f"ask:{recipient.pk}:{'-'.join(rows)}",
+            key=f"ask:{recipient.pk}:{_short('-'.join(rows))}",
             text=_text(asking, plans, language=recipient.person.language),
             now=now,
             expires_at=_expiry(asking),
             check_ins=asking.check_ins,
             doses=asking.doses,
-            collapse_key=f"check-in:{about}" if asking.check_ins and not asking.doses else "",
+            collapse_key=f"check-in:{_short(about)}" if asking.check_ins and not asking.doses else "",
         )
         for recipient in asking.recipients
     ]
     if not any(queued):
         CheckIn.objects.filter(pk__in=[each.pk for each in asking.check_ins]).update(could_not_be_asked=True)
+
+
+def _short(rows: str) -> str:
+    """The same text for the same rows, however many they are: it must fit into a key."""
+    return rows if len(rows) <= MOST_OF_A_KEY else hashlib.sha256(rows.encode()).hexdigest()
 
 
 def _expiry(asking: Asking) -> dt.datetime:

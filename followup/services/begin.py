@@ -89,7 +89,7 @@ def _check_ins(plan: Plan, compiled: CompiledPlan, *, now: dt.datetime) -> Itera
 
 
 def _welcome(plan: Plan, recipient: Recipient, *, now: dt.datetime) -> None:
-    first = plan.check_ins.filter(state=CheckIn.State.PLANNED).order_by("at").first()
+    first = plan.check_ins.filter(state=CheckIn.State.PLANNED).order_by("at", "pk").first()
     begins = told_time(max(first.at, now), hours_of(plan), now=now) if first is not None else ""
     queue_to_owner(
         plan,

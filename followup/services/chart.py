@@ -51,14 +51,14 @@ class Chart:
 def chart(plan: Plan, *, now: dt.datetime) -> Chart:
     """Everything staff may want to know about one plan at `now`."""
     flags = list(plan.flags.select_related("acknowledged_by", "reviewed_by").order_by("-worst", "-raised_at"))
-    photos = tuple(plan.photos.order_by("-received_at"))
+    photos = tuple(plan.photos.order_by("-received_at", "-pk"))
     running = plan.state == Plan.State.RUNNING
     return Chart(
         plan=plan,
         day=plan.day(now),
         level=Level(plan.level).word,
         why=_why(plan),
-        next_check_in=plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now).order_by("at").first(),
+        next_check_in=plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now).order_by("at", "pk").first(),
         food=food_words(plan, now) if running else "",
         heard=heard_words(plan, now) if running else "",
         flags=tuple(flag for flag in flags if flag.state == Flag.State.OPEN),
@@ -68,8 +68,8 @@ def chart(plan: Plan, *, now: dt.datetime) -> Chart:
         photos=photos,
         new=_is_new(plan, flags, photos),
         doses=tuple(plan.doses.exclude(state=Dose.State.CANCELLED)),
-        weights=tuple(plan.patient.weights.order_by("-at")),
-        consents=tuple(plan.patient.owner.consents.order_by("-at")),
+        weights=tuple(plan.patient.weights.order_by("-at", "-pk")),
+        consents=tuple(plan.patient.owner.consents.order_by("-at", "-pk")),
         people=tuple(_person(each) for each in _people(plan)),
         timeline=timeline(plan),
     )
@@ -81,7 +81,7 @@ def _why(plan: Plan) -> tuple[str, ...]:
 
 
 def _is_new(plan: Plan, flags: list[Flag], photos: tuple[Photo, ...]) -> bool:
-    seen = plan.events.filter(what__in=["seen", "wound_reviewed"]).order_by("at").last()
+    seen = plan.events.filter(what__in=["seen", "wound_reviewed"]).order_by("at", "pk").last()
     news = [flag.updated_at for flag in flags if flag.state == Flag.State.SETTLED]
     news += [photo.received_at for photo in photos]
     return any(seen is None or at > seen.at for at in news)

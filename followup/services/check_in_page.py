@@ -180,7 +180,7 @@ def _typed(asked: Asked, chosen: Sequence[str]) -> str:
 def _since(plan: Plan, reply: Reply | None, now: dt.datetime) -> str:
     """When we last heard, before this check-in, on the owner's clock: "16:30" today, else with its day."""
     earlier = plan.observations.exclude(reply=reply) if reply is not None else plan.observations.all()
-    last = earlier.order_by("seen_at").last()
+    last = earlier.order_by("seen_at", "pk").last()
     heard_at, hours = last.seen_at if last is not None else plan.discharged_at, case_of(plan).hours
     local = hours.local(heard_at)
     if local.date() == hours.local(now).date():
@@ -192,7 +192,7 @@ def _since(plan: Plan, reply: Reply | None, now: dt.datetime) -> str:
 
 def _weight_fault(plan: Plan, typed: str, *, again: bool) -> str:
     band = protocol_of(plan).course.fit_to_go.weight_g
-    newest = plan.patient.weights.order_by("at").last()
+    newest = plan.patient.weights.order_by("at", "pk").last()
     last = float(newest.grams) if newest is not None else case_of(plan).patient.weight_g
     doubt = doubt_about(typed, last_g=last, plausible=(float(band[0]), float(band[1])))
     if doubt is None or (doubt.may_stand and again):

@@ -222,7 +222,7 @@ def _facts(actor: Actor, home: dt.datetime) -> dict[str, Any]:
 
 
 def _next_answer(moment: dt.datetime) -> dt.datetime | None:
-    asked = CheckIn.objects.open().filter(asked_at__gt=moment - ANSWERS_AFTER).order_by("asked_at").first()
+    asked = CheckIn.objects.open().filter(asked_at__gt=moment - ANSWERS_AFTER).order_by("asked_at", "pk").first()
     return asked.asked_at + ANSWERS_AFTER if asked is not None and asked.asked_at is not None else None
 
 
@@ -230,7 +230,7 @@ def _answer(plans: dict[int, Actor], now: dt.datetime) -> bool:
     """Every owner who answers does so six minutes after he was asked. Whether anybody did."""
     answered = False
     ready = CheckIn.objects.open().filter(plan_id__in=plans, asked_at__lte=now - ANSWERS_AFTER)
-    for check_in in ready.select_related("plan__patient", "plan__practice").order_by("at"):
+    for check_in in ready.select_related("plan__patient", "plan__practice").order_by("at", "pk"):
         actor = plans[check_in.plan_id]
         moment = f"{check_in.day} {check_in.kind}"
         if _silent(actor, check_in) or not Message.objects.filter(check_ins=check_in, state="sent").exists():

@@ -118,9 +118,9 @@ def _because(findings: Sequence[Finding]) -> str:
     return findings[0].because
 
 
-def _facts(rules: Sequence[dict[str, str]]) -> list[tuple[str, ...]]:
-    """What makes findings differ: everything but the running hours in their words."""
-    return [tuple(value for key, value in each.items() if key != "because") for each in rules]
+def _facts(rules: Sequence[dict[str, str]]) -> list[dict[str, str]]:
+    """What makes findings differ: everything but the running hours in their words. A database may reorder the keys."""
+    return [{key: value for key, value in each.items() if key != "because"} for each in rules]
 
 
 def _rules(findings: Sequence[Finding]) -> list[dict[str, str]]:

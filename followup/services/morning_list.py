@@ -115,7 +115,7 @@ def _worst_first(row: Row) -> tuple[int, int, str]:
 
 
 def _rows(practice: Practice, now: dt.datetime) -> list[Row]:
-    tasks = list(Task.objects.due(now).filter(practice=practice).order_by("due_at"))
+    tasks = list(Task.objects.due(now).filter(practice=practice).order_by("due_at", "pk"))
     of_patient: dict[int, list[Known]] = defaultdict(list)
     for known in _known(practice, tasks, now):
         of_patient[known.plan.patient_id].append(known)

@@ -88,7 +88,7 @@ def running_plan(recipient: Recipient, pk: int) -> Plan | None:
 def due_check_ins(plan: Plan, now: dt.datetime) -> list[CheckIn]:
     """What is asked now: open, or due within the hour. Oldest first."""
     waiting = plan.check_ins.filter(state__in=[CheckIn.State.PLANNED, CheckIn.State.ASKED])
-    return list(waiting.filter(at__lte=now + COUNTS_EARLY).order_by("at"))
+    return list(waiting.filter(at__lte=now + COUNTS_EARLY).order_by("at", "pk"))
 
 
 def owner_page(recipient: Recipient, *, now: dt.datetime) -> OwnerPage:
@@ -122,7 +122,7 @@ def due_dose(plan: Plan, pk: int, *, now: dt.datetime) -> DueDose | None:
 
 def _row(plan: Plan, recipient: Recipient, now: dt.datetime) -> Row:
     hours = hours_of(plan)
-    ahead = plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now + COUNTS_EARLY).order_by("at").first()
+    ahead = plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now + COUNTS_EARLY).order_by("at", "pk").first()
     draft = _draft(plan, recipient, now)
     return Row(
         plan=plan.pk,
@@ -140,7 +140,7 @@ def _row(plan: Plan, recipient: Recipient, now: dt.datetime) -> Row:
 
 def _draft(plan: Plan, recipient: Recipient, now: dt.datetime) -> Reply | None:
     """A check-in that this person began within the hour and has not ended, red answer in the middle or not."""
-    begun = plan.replies.filter(recipient=recipient, raw__has_key="entries").order_by("received_at").last()
+    begun = plan.replies.filter(recipient=recipient, raw__has_key="entries").order_by("received_at", "pk").last()
     entries = entries_of(begun) if begun is not None else ()
     if begun is None or not entries or entries[-1].at < now - GOES_ON_WITHIN:
         return None
@@ -150,7 +150,7 @@ def _draft(plan: Plan, recipient: Recipient, now: dt.datetime) -> Reply | None:
 
 def _doses(plan: Plan, now: dt.datetime) -> Iterable[Dose]:
     waiting = plan.doses.filter(state=Dose.State.PLANNED, at__lte=now + DOSE_SHOWN_BEFORE)
-    return waiting.order_by("at")
+    return waiting.order_by("at", "pk")
 
 
 def _dose(dose: Dose, plan: Plan, now: dt.datetime) -> DueDose:

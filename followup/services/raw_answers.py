@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable
 
+from followup.domain.questions import QUESTIONS
 from followup.domain.understood import Answered
 from followup.models import Reply
 
@@ -31,8 +32,14 @@ def answered_in(reply: Reply) -> tuple[Answered, ...]:
         return entries_of(reply)[int(reply.raw["understood"]) :]
     if reply.state != Reply.State.STORED:
         return ()
+    return tuple(Answered(key, tuple(values), reply.received_at) for key, values in given_together(reply))
+
+
+def given_together(reply: Reply) -> list[tuple[str, list[str]]]:
+    """What was answered of one form, in the order of the questions: a database keeps no order of keys."""
     answers = reply.raw.get("answers", {})
-    return tuple(Answered(key, tuple(values), reply.received_at) for key, values in answers.items() if values)
+    asked = [*QUESTIONS, *sorted(answers.keys() - QUESTIONS.keys())]
+    return [(key, answers[key]) for key in asked if answers.get(key)]
 
 
 def entries_of(reply: Reply) -> tuple[Answered, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -30,6 +31,15 @@ class Incoming:
     raw: Mapping[str, object] = field(default_factory=dict)
     text: str = ""
     check_in: CheckIn | None = None
+
+
+LONGEST_ID = 64
+"""Characters of a client's id: our pages make 32."""
+
+
+def id_from(page: str) -> str:
+    """The id that a page of ours made for what it sends; a new one where there is none, or something else."""
+    return page if 0 < len(page) <= LONGEST_ID else uuid.uuid4().hex
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from followup.domain.question_words import Asked
 from followup.domain.questions import NOT_SURE, QUESTIONS, SKIPPED
 from followup.models import Message, Photo, Plan, Reply, Verdict
+from followup.services.raw_answers import given_together
 
 TOLD_ELSEWHERE = {"reply", "observation", "level_changed", "photo"}
 """Events whose row of its own is shown instead."""
@@ -37,7 +38,7 @@ def timeline(plan: Plan) -> tuple[Line, ...]:
 def answers_in(reply: Reply, patient: str) -> tuple[tuple[str, str], ...]:
     """Each question of a reply with the answer, in the words that the owner read."""
     given: dict[str, list[str]] = {each["key"]: each["values"] for each in reply.raw.get("entries", ())}
-    given |= {key: values for key, values in reply.raw.get("answers", {}).items() if values}
+    given |= given_together(reply)
     words = {"patient": patient, "since": _("the last time")}
     return tuple(_in_words(key, values, words) for key, values in given.items())
 

@@ -23,7 +23,7 @@ from followup.services.check_in_page import (
 )
 from followup.services.owner_page import owner_page as everything_due
 from followup.services.raw_answers import one_by_one
-from followup.services.reply import Incoming, answer_one
+from followup.services.reply import LONGEST_ID, Incoming, answer_one, id_from
 from followup.views.owner_link import Visit, owner_page, page
 
 
@@ -65,6 +65,8 @@ class Sitting:
 
 def _sitting(visit: Visit, plan: int, session: str) -> Sitting:
     found = visit.plan(plan)
+    if len(session) > LONGEST_ID:
+        raise Http404
     return Sitting(found, session, session_reply(found, visit.recipient, session))
 
 
@@ -80,7 +82,7 @@ def _take(request: HttpRequest, visit: Visit, sitting: Sitting) -> HttpResponse:
         text=values[0] if key == "text" and values[0] != SKIPPED else "",
         check_in=newest_due(sitting.plan, visit.now),
     )
-    entry = {"id": request.POST.get("entry") or uuid.uuid4().hex, "key": key, "values": values}
+    entry = {"id": id_from(request.POST.get("entry", "")), "key": key, "values": values}
     step = answer_one(sitting.plan, incoming, entry, author=visit.recipient, now=visit.now)
     return _go(visit, "owner_done" if step.red or step.next is None else "owner_ask", sitting)
 

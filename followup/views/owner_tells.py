@@ -15,7 +15,7 @@ from followup.services.died import record_death
 from followup.services.owner_page import due_dose, running_plan
 from followup.services.photos import Upload, keep_photo
 from followup.services.raw_answers import together
-from followup.services.reply import Incoming, Taken, take_note, take_reply
+from followup.services.reply import Incoming, Taken, id_from, take_note, take_reply
 from followup.views.owner_link import Visit, owner_page, page
 
 
@@ -104,7 +104,7 @@ def died(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
 
 
 def _client_id(request: HttpRequest) -> str:
-    return request.POST.get("entry") or uuid.uuid4().hex
+    return id_from(request.POST.get("entry", ""))
 
 
 def _keep(request: HttpRequest, visit: Visit, plan: Plan, session: str) -> Photo:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import uuid
 from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
@@ -20,7 +19,7 @@ from followup.services.advice import Advice, advice_for
 from followup.services.check_in_page import newest_due
 from followup.services.phone_sheet import faults_in, phone_sheet, what_if
 from followup.services.raw_answers import together
-from followup.services.reply import Incoming, take_reply
+from followup.services.reply import Incoming, id_from, take_reply
 from followup.views.found import plan_of
 
 TYPED, AGAIN = ".typed", ".again"
@@ -69,7 +68,7 @@ def _again(request: HttpRequest) -> dict[str, str]:
 
 def _client_id(request: HttpRequest) -> str:
     """Made with the form, so that the same form sent twice counts once."""
-    return request.POST.get("client_id") or uuid.uuid4().hex
+    return id_from(request.POST.get("client_id", ""))
 
 
 def _meant(plan: Plan, answers: dict[str, list[str]], now: dt.datetime) -> Meant:

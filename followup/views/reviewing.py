@@ -96,10 +96,9 @@ def _flag_form(
 def _wound_form(
     request: HttpRequest, here: Membership, due: WoundReview, refused: FollowUpError | None
 ) -> HttpResponse:
-    photos = due.plan.photos.filter(state=Photo.State.SHOWN).order_by("-received_at")
-    told = [
-        (reply, answers_in(reply, due.plan.patient.name)) for reply in due.plan.replies.order_by("-received_at")[:1]
-    ]
+    photos = due.plan.photos.filter(state=Photo.State.SHOWN).order_by("-received_at", "-pk")
+    newest = due.plan.replies.order_by("-received_at", "-pk")[:1]
+    told = [(reply, answers_in(reply, due.plan.patient.name)) for reply in newest]
     return form_page(request, "wound_review", refused, member=here, review=due, plan=due.plan, photos=photos, told=told)
 
 

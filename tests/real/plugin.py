@@ -108,8 +108,10 @@ def pytest_testnodedown(node: Any) -> None:
 
 
 def pytest_terminal_summary(terminalreporter: Any, config: pytest.Config) -> None:
-    """Say what the tests ran against."""
-    if lines := config.stash.get(LINES, []):
+    """Say what the tests ran against, and what a test wants to be read at the end (its property `said`)."""
+    passed = terminalreporter.stats.get("passed", ())
+    said = [str(value) for report in passed for name, value in report.user_properties if name == "said"]
+    if lines := [*config.stash.get(LINES, []), *said]:
         terminalreporter.section("real services")
         for line in lines:
             terminalreporter.write_line(line)

@@ -43,11 +43,15 @@ def flag_of(plan: Plan, concern: Concern) -> Flag:
 
 def test_running_it_twice_changes_nothing(plan):
     answer(plan, "19:00", appetite=["less"], faeces=["fewer"])
-    before = list(plan.flags.values()), plan.verdicts.count(), plan.messages.count(), plan.events.count()
 
+    def recorded():
+        counts = plan.verdicts.count(), plan.messages.count(), plan.events.count()
+        return list(plan.flags.order_by("pk").values()), *counts
+
+    before = recorded()
     look(plan, "19:00")
 
-    assert (list(plan.flags.values()), plan.verdicts.count(), plan.messages.count(), plan.events.count()) == before
+    assert recorded() == before
 
 
 def test_a_monitor_flag_settles_itself_and_an_urgent_one_waits_for_a_person(plan):

@@ -15,7 +15,7 @@ from tests.services.test_review import bleeding
 pytestmark = pytest.mark.django_db
 
 DESK, NURSE, VET, ADMIN = Role.FRONT_DESK, Role.NURSE, Role.VET, Role.ADMINISTRATOR
-EVERYBODY = {DESK, NURSE, VET, ADMIN}
+EVERYBODY = [DESK, NURSE, VET, ADMIN]
 
 MAY_OPEN = [
     ("morning", EVERYBODY),
