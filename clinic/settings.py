@@ -201,7 +201,8 @@ PHONENUMBER_DB_FORMAT = PHONENUMBER_DEFAULT_FORMAT = "E164"
 
 # --- Celery: a nudge every 15 seconds; the tables hold what is due -------------------------------
 TICK_TASK = "followup.tasks.tick"
-TICK_SECONDS = 15.0
+TICK_SECONDS = env.float("TICK_SECONDS", default=15.0)
+"""Seconds between ticks. Not below 1: Beat then falls behind itself."""
 TICK_LATE_SECONDS = 60.0
 """Without any tick for so long, `serve` starts Beat anew: above three ticks, with room."""
 LAST_TICK = "followup.services.tick.last_tick"
@@ -224,7 +225,7 @@ CELERY_BEAT_SCHEDULE = {
     "tick": {
         "task": TICK_TASK,
         "schedule": TICK_SECONDS,
-        "options": {"expires": TICK_SECONDS - 1},  # no backlog of stale ticks after an outage
+        "options": {"expires": TICK_SECONDS},  # no backlog of stale ticks after an outage
     },
 }
 CELERY_TASK_ANNOTATIONS = {TICK_TASK: {"acks_late": True, "reject_on_worker_lost": True}}

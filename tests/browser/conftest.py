@@ -1,0 +1,34 @@
+"""Sites for stories: the same story on one process with SQLite, and on many with PostgreSQL and Redis."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.browser.cast import SETTING_UP
+from tests.sites import site as sites
+
+EMBEDDED = "embedded"
+SERVICES = pytest.param("services", marks=[pytest.mark.postgres, pytest.mark.redis])
+
+
+@pytest.fixture(params=[EMBEDDED, SERVICES])
+def site(request, tmp_path):
+    """A site with an invented practice, not yet at any hour."""
+    folder = tmp_path / "data"
+    if request.param == EMBEDDED:
+        with sites.embedded(folder, {}) as running:
+            yield _opened(running)
+        return
+    postgres, redis = request.getfixturevalue("postgres_server"), request.getfixturevalue("redis_server")
+    redis.empty()
+    with (
+        postgres.database("story") as database_url,
+        sites.services(folder, {}, database_url=database_url, redis_url=redis.url) as running,
+    ):
+        yield _opened(running)
+
+
+def _opened(site: sites.Site) -> sites.Site:
+    site.until(site.answers, "the first page")
+    site.processes.run("python", "manage.py", "shell", "-v", "0", "-c", SETTING_UP)
+    return site

@@ -1,0 +1,98 @@
+"""What the people of the stories do, each in a browser of his own."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from playwright.sync_api import Browser, Page, expect
+
+from tests import world
+from tests.browser.cast import address_of
+from tests.forms.typed import FIELDS
+from tests.sites.site import Site, text_of
+
+DESKTOP = {"width": 1280, "height": 900}
+PATIENCE = 10_000
+"""Milliseconds that a page may take."""
+PHONE = {"width": 390, "height": 844}
+OWNER = "kim@example.org"
+
+
+def log_in(browser: Browser, site: Site, name: str) -> Page:
+    """A member of staff at the clinic's screen."""
+    page = browser.new_context(viewport=DESKTOP).new_page()
+    page.set_default_timeout(PATIENCE)
+    page.goto(f"{site.address}/log-in/")
+    page.get_by_label("E-mail").fill(address_of(name))
+    page.get_by_label("Password").fill(world.PASSWORD)
+    page.get_by_role("button", name="Log in").click()
+    expect(page.get_by_role("heading", name="Morning list")).to_be_visible()
+    return page
+
+
+def enrol(desk: Page, **changes: str) -> None:
+    """Fill in the desk's page for Bean, a boar castrated this morning, and begin the plan. Ends on the sheet."""
+    desk.get_by_role("link", name="Enrol").first.click()
+    for name, value in {**FIELDS, "owner-email": OWNER, **changes}.items():
+        _fill(desk, name, value)
+    desk.get_by_role("button", name="Look at the plan").click()
+    desk.get_by_role("button", name="Confirm: begin this plan").click()
+
+
+def _fill(page: Page, name: str, value: object) -> None:
+    field = page.locator(f'[name="{name}"]')
+    if not field.count() or value == "" or field.first.get_attribute("type") == "hidden":
+        return
+    for each in field.element_handles():
+        each.evaluate("element => { const closed = element.closest('details:not([open])'); if (closed) closed.open = true }")
+    if field.first.evaluate("element => element.tagName") == "SELECT":
+        field.select_option(str(value))
+    elif value == "on":
+        field.check()
+    elif field.first.get_attribute("type") in {"checkbox", "radio"}:
+        for each in value if isinstance(value, list) else [value]:
+            page.locator(f'[name="{name}"][value="{each}"]').check()
+    else:
+        field.fill(str(value))
+
+
+class Owner:
+    """The owner with a phone: opens the link of a mail and answers."""
+
+    def __init__(self, browser: Browser, site: Site) -> None:
+        """A phone of 390 px, with touch."""
+        self.site = site
+        self.page = browser.new_context(viewport=PHONE, is_mobile=True, has_touch=True, device_scale_factor=2).new_page()
+        self.page.set_default_timeout(PATIENCE)
+
+    def open_link(self, *, having: str = "", after: int = 0) -> None:
+        """Open the link of the newest mail with these words."""
+        mail = text_of(self.site.mail(OWNER, having=having, after=after))
+        found = re.search(r"http://\S+/o/\S+", mail)
+        assert found, mail
+        self.page.goto(found[0])
+
+    def answer(self, answers: Mapping[str, str]) -> list[str]:
+        """Go through the questions, giving `answers` by question, not sure of the rest; the keys that were asked."""
+        self.page.get_by_role("link", name=re.compile("Tell us")).first.click()
+        asked = []
+        while "/ask/" in self.page.url:
+            key = str(self.page.locator('input[name="question"]').input_value())
+            assert key not in asked[-1:], f"asked twice: {self.page.inner_text('main')}"
+            asked.append(key)
+            self._give(answers.get(key))
+        return asked
+
+    def _give(self, value: str | None) -> None:
+        if value is not None and ":" in value:
+            self.page.get_by_label("If you know the time").fill(value)
+            self.page.get_by_role("button", name="Continue").click()
+            return
+        choice = self.page.locator(f'input[name="answer"][value="{value or "not_sure"}"]')
+        if choice.count():
+            choice.check()
+        elif self.page.get_by_role("button", name="Skip this question").count():
+            self.page.get_by_role("button", name="Skip this question").click()
+            return
+        self.page.get_by_role("button", name="Continue").click()
