@@ -10,6 +10,7 @@ from playwright.sync_api import Browser, Page, expect
 from tests import world
 from tests.browser.cast import address_of
 from tests.forms.typed import FIELDS
+from tests.owner_world import GOOD
 from tests.sites.site import Site, text_of
 
 DESKTOP = {"width": 1280, "height": 900}
@@ -57,6 +58,10 @@ def _fill(page: Page, name: str, value: object) -> None:
         field.fill(str(value))
 
 
+WELL = {key: values[0] for key, values in GOOD.items()}
+"""Every answer as it should be."""
+
+
 class Owner:
     """The owner with a phone: opens the link of a mail and answers."""
 
@@ -71,7 +76,8 @@ class Owner:
         mail = text_of(self.site.mail(OWNER, having=having, after=after))
         found = re.search(r"http://\S+/o/\S+", mail)
         assert found, mail
-        self.page.goto(found[0])
+        self.home = found[0]
+        self.page.goto(self.home)
 
     def answer(self, answers: Mapping[str, str]) -> list[str]:
         """Go through the questions, giving `answers` by question, not sure of the rest; the keys that were asked."""
@@ -96,3 +102,50 @@ class Owner:
             self.page.get_by_role("button", name="Skip this question").click()
             return
         self.page.get_by_role("button", name="Continue").click()
+
+
+class Vet:
+    """The vet at the clinic's screen."""
+
+    def __init__(self, page: Page, site: Site) -> None:
+        """Logged in."""
+        self.page, self.site = page, site
+
+    def open_list(self) -> None:
+        """The morning list, as it is now."""
+        self.page.goto(f"{self.site.address}/")
+
+    def open_patient(self, name: str) -> None:
+        """One patient's page, from the list; on track, he is folded away."""
+        self.open_list()
+        for folded in self.page.locator("details:not([open]) > summary").all():
+            folded.click()
+        self.page.get_by_role("link", name=name, exact=True).first.click()
+
+    def review_all(self, name: str) -> int:
+        """Close each open flag of the patient; how many there were."""
+        reviewed = 0
+        self.open_patient(name)
+        while (review := self.page.get_by_role("link", name=re.compile("^Review"))).count():
+            review.first.click()
+            self.page.get_by_label("What you found").fill("bright on the phone")
+            self.page.get_by_label("What was done").fill("told the owner what to watch")
+            self.page.get_by_role("button", name="Close this flag").click()
+            reviewed += 1
+            self.open_patient(name)
+        return reviewed
+
+    def look_at_wound(self, name: str) -> None:
+        """The patient's next wound review."""
+        self.open_patient(name)
+        self.page.get_by_role("link", name="look at the wound").first.click()
+        self.page.get_by_label("What you saw").fill("dry and closed")
+        self.page.get_by_label("What you decided").fill("go on")
+        self.page.get_by_role("button", name="The wound has been looked at").click()
+
+    def sign_off(self, name: str) -> None:
+        """Without complication."""
+        self.open_patient(name)
+        self.page.get_by_role("link", name="Sign off").click()
+        self.page.locator('input[name="outcome"][value="none"]').check()
+        self.page.get_by_role("button", name="Sign off").click()

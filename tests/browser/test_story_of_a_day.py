@@ -8,14 +8,13 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.cast import DESK, VET, address_of
-from tests.browser.people import Owner, enrol, log_in
-from tests.owner_world import GOOD, NIGHT_PHONE
+from tests.browser.people import OWNER, WELL, Owner, Vet, enrol, log_in
+from tests.owner_world import NIGHT_PHONE
 from tests.sites.site import text_of
 from tests.world import at
 
 pytestmark = pytest.mark.browser
 
-WELL = {key: values[0] for key, values in GOOD.items()}
 NOTHING_EATEN = {**WELL, "appetite": "none", "last_ate_at": "19:00"}
 
 
@@ -28,6 +27,7 @@ def test_nothing_eaten_since_yesterday_evening(site, chromium):
     site.be_at(at("16:35"))
     owner = Owner(chromium, site)
     owner.open_link(having="looking after Bean")
+    expect(owner.page.get_by_text("We ask you today at 18:30")).to_be_visible()
     for evening in ("18:30", "20:46"):
         site.be_at(at(evening))
         owner.open_link(having="How is Bean?")
@@ -36,17 +36,34 @@ def test_nothing_eaten_since_yesterday_evening(site, chromium):
 
     site.be_at(at("07:40", day=1))
     owner.open_link(having="How is Bean?")
-    asked = owner.answer(NOTHING_EATEN)
-    print(asked, owner.page.inner_text("main"))
-    expect(owner.page.get_by_text("Emergency").first).to_be_visible()
-    assert owner.page.locator("a.number").first.get_attribute("href") == f"tel:{NIGHT_PHONE}"  # the practice opens at 8
+    owner.answer(NOTHING_EATEN)
+    expect(owner.page.get_by_role("heading", name="Phone a vet now")).to_be_visible()
+    first_number = owner.page.locator("a.number").first
+    assert first_number.get_attribute("href") == f"tel:{NIGHT_PHONE}"  # the practice opens at 8
 
     alert = text_of(site.mail(address_of(VET), having="EMERGENCY Bean"))
-    print(alert)
-    phone = chromium.new_context().new_page()
-    phone.goto(re.search(r"http://\S+/a/\S+", alert)[0])
-    phone.get_by_role("button", name="I have it").click()
-    print(phone.inner_text("main"))
+    assert "no food for 12.7 h" in alert  # 19:00 to 07:40
+    telephone = chromium.new_context().new_page()
+    telephone.goto(re.findall(r"http://\S+/a/\S+", alert)[0])
+    telephone.get_by_role("button", name="I have it").click()
+    telephone.get_by_label("spoken to").check()
+    telephone.get_by_role("button", name="Record it").click()
 
-    vet = log_in(chromium, site, VET)
-    print(vet.inner_text("main"))
+    vet = Vet(log_in(chromium, site, VET), site)
+    first = vet.page.locator("li.row").first
+    expect(first).to_contain_text("Bean")
+    expect(first).to_contain_text("12.7 h")
+    assert vet.review_all("Bean") > 0
+
+    for day in (3, 10):
+        site.be_at(at("09:00", day=day))
+        vet.review_all("Bean")  # nobody has answered since
+        vet.look_at_wound("Bean")
+    site.be_at(at("09:00", day=14))
+    vet.review_all("Bean")
+    vet.sign_off("Bean")
+    expect(vet.page.get_by_text("Ended:")).to_be_visible()
+
+    site.mail(OWNER, having="the follow-up is over")
+    owner.page.goto(owner.home)
+    expect(owner.page.get_by_text("The follow-up of Bean has ended")).to_be_visible()
