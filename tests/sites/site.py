@@ -71,7 +71,8 @@ class Site:
             if holds():
                 return
             time.sleep(0.1)
-        raise AssertionError(f"{what} never came.\n{self.processes.said()}")
+        came = "\n".join(f"{mail['To']}: {mail['Subject']}: {text_of(mail)[:150]}" for mail in self.inbox.mails)
+        raise AssertionError(f"{what} never came. These did:\n{came}\n{self.processes.said()}")
 
     def answers(self) -> bool:
         """Whether it answers at all."""
@@ -118,7 +119,7 @@ def begin_services(site: Site) -> None:
     port = site.address.rsplit(":", 1)[1]
     site.processes.start("web", ["gunicorn", "clinic.wsgi", "--bind", f"127.0.0.1:{port}", "--no-control-socket", "-w", "2"])
     site.processes.start("worker", ["celery", "-A", "clinic", "worker", "-c", "2"])
-    site.processes.start("beat", ["celery", "-A", "clinic", "beat", "-s", "/tmp/beat-xx"])
+    site.processes.start("beat", ["celery", "-A", "clinic", "beat", "-S", "celery.beat:Scheduler"])
     site.processes.start("dispatch", ["python", "manage.py", "dispatch"])
 
 
