@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from types import MappingProxyType
 
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests import world
 from tests.browser.cast import address_of
@@ -32,7 +33,7 @@ def log_in(browser: Browser, site: Site, name: str) -> Page:
     return page
 
 
-def enrol(desk: Page, **changes: str) -> None:
+def enrol(desk: Page, changes: Mapping[str, object] = MappingProxyType({})) -> None:
     """Fill in the desk's page for Bean, a boar castrated this morning, and begin the plan. Ends on the sheet."""
     desk.get_by_role("link", name="Enrol").first.click()
     for name, value in {**FIELDS, "owner-email": OWNER, **changes}.items():
@@ -46,16 +47,22 @@ def _fill(page: Page, name: str, value: object) -> None:
     if not field.count() or value == "" or field.first.get_attribute("type") == "hidden":
         return
     for each in field.element_handles():
-        each.evaluate("element => { const closed = element.closest('details:not([open])'); if (closed) closed.open = true }")
-    if field.first.evaluate("element => element.tagName") == "SELECT":
+        each.evaluate(
+            "element => { const closed = element.closest('details:not([open])'); if (closed) closed.open = true }"
+        )
+    kind = field.first.evaluate("element => element.type")
+    if kind == "select-one":
         field.select_option(str(value))
-    elif value == "on":
-        field.check()
-    elif field.first.get_attribute("type") in {"checkbox", "radio"}:
+    elif kind in {"checkbox", "radio"}:
         for each in value if isinstance(value, list) else [value]:
-            page.locator(f'[name="{name}"][value="{each}"]').check()
+            _choice(field, each).check()
     else:
         field.fill(str(value))
+
+
+def _choice(field: Locator, value: object) -> Locator:
+    """The box or button with this value; a box without one says "on"."""
+    return field if value == "on" else field.and_(field.page.locator(f'[value="{value}"]'))
 
 
 WELL = {key: values[0] for key, values in GOOD.items()}
@@ -68,7 +75,9 @@ class Owner:
     def __init__(self, browser: Browser, site: Site) -> None:
         """A phone of 390 px, with touch."""
         self.site = site
-        self.page = browser.new_context(viewport=PHONE, is_mobile=True, has_touch=True, device_scale_factor=2).new_page()
+        self.page = browser.new_context(
+            viewport=PHONE, is_mobile=True, has_touch=True, device_scale_factor=2
+        ).new_page()
         self.page.set_default_timeout(PATIENCE)
 
     def open_link(self, *, having: str = "", after: int = 0) -> None:

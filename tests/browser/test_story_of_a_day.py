@@ -23,16 +23,8 @@ def test_nothing_eaten_since_yesterday_evening(site, chromium):
     desk = log_in(chromium, site, DESK)
     enrol(desk)
     expect(desk.get_by_role("heading", name="Bean")).to_be_visible()
-
-    site.be_at(at("16:35"))
     owner = Owner(chromium, site)
-    owner.open_link(having="looking after Bean")
-    expect(owner.page.get_by_text("We ask you today at 18:30")).to_be_visible()
-    for evening in ("18:30", "20:46"):
-        site.be_at(at(evening))
-        owner.open_link(having="How is Bean?")
-        owner.answer(WELL)
-        expect(owner.page.get_by_text("Nothing you told us worries us today")).to_be_visible()
+    an_evening_at_home(site, owner)
 
     site.be_at(at("07:40", day=1))
     owner.open_link(having="How is Bean?")
@@ -41,6 +33,34 @@ def test_nothing_eaten_since_yesterday_evening(site, chromium):
     first_number = owner.page.locator("a.number").first
     assert first_number.get_attribute("href") == f"tel:{NIGHT_PHONE}"  # the practice opens at 8
 
+    the_one_on_call_has_it(site, chromium)
+    vet = Vet(log_in(chromium, site, VET), site)
+    first = vet.page.locator("li.row").first
+    expect(first).to_contain_text("Bean")
+    expect(first).to_contain_text("12.7 h")
+    assert vet.review_all("Bean") > 0
+
+    a_fortnight_later(site, vet)
+    expect(vet.page.get_by_text("Ended:")).to_be_visible()
+    site.mail(OWNER, having="the follow-up is over")
+    owner.page.goto(owner.home)
+    expect(owner.page.get_by_text("The follow-up of Bean has ended")).to_be_visible()
+
+
+def an_evening_at_home(site, owner):
+    """The first message, and two good answers."""
+    site.be_at(at("16:35"))
+    owner.open_link(having="looking after Bean")
+    expect(owner.page.get_by_text("We ask you today at 18:30")).to_be_visible()
+    for evening in ("18:30", "20:46"):
+        site.be_at(at(evening))
+        owner.open_link(having="How is Bean?")
+        owner.answer(WELL)
+        expect(owner.page.get_by_text("Nothing you told us worries us today")).to_be_visible()
+
+
+def the_one_on_call_has_it(site, chromium):
+    """By the link of the alert's mail, without a log-in; and what came of it."""
     alert = text_of(site.mail(address_of(VET), having="EMERGENCY Bean"))
     assert "no food for 12.7 h" in alert  # 19:00 to 07:40
     telephone = chromium.new_context().new_page()
@@ -48,22 +68,15 @@ def test_nothing_eaten_since_yesterday_evening(site, chromium):
     telephone.get_by_role("button", name="I have it").click()
     telephone.get_by_label("spoken to").check()
     telephone.get_by_role("button", name="Record it").click()
+    expect(telephone.get_by_text("spoken to")).to_be_visible()
 
-    vet = Vet(log_in(chromium, site, VET), site)
-    first = vet.page.locator("li.row").first
-    expect(first).to_contain_text("Bean")
-    expect(first).to_contain_text("12.7 h")
-    assert vet.review_all("Bean") > 0
 
+def a_fortnight_later(site, vet):
+    """Two wound reviews and the sign-off. Nobody has answered meanwhile: each silence is a flag to review."""
     for day in (3, 10):
         site.be_at(at("09:00", day=day))
-        vet.review_all("Bean")  # nobody has answered since
+        vet.review_all("Bean")
         vet.look_at_wound("Bean")
     site.be_at(at("09:00", day=14))
     vet.review_all("Bean")
     vet.sign_off("Bean")
-    expect(vet.page.get_by_text("Ended:")).to_be_visible()
-
-    site.mail(OWNER, having="the follow-up is over")
-    owner.page.goto(owner.home)
-    expect(owner.page.get_by_text("The follow-up of Bean has ended")).to_be_visible()

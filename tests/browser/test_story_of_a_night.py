@@ -16,7 +16,7 @@ pytestmark = pytest.mark.browser
 
 def test_nothing_eaten_by_bedtime_and_then_silence(site, chromium):
     site.be_at(at("16:28"))
-    enrol(log_in(chromium, site, DESK))
+    enrol(log_in(chromium, site, DESK), {"consent-agrees": ["to_be_contacted", "wake_me_at_night"]})
     owner = Owner(chromium, site)
 
     site.be_at(at("18:30"))

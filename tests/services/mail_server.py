@@ -19,13 +19,17 @@ from followup.messaging.smtp_sender import MailServer
 
 @dataclass
 class Inbox:
-    """What arrives, and how the server answers. `silent`: it takes the text and never says so."""
+    """What arrives, and how the server answers. `silent`: it takes the text and never says so.
+
+    `takes`: seconds that it needs for a text.
+    """
 
     mails: list[EmailMessage] = field(default_factory=list)
     to: list[str] = field(default_factory=list)
     rcpt: str = "250 OK"
     data: str = "250 OK"
     silent: bool = False
+    takes: float = 0.0
 
     async def handle_RCPT(  # noqa: N802 - the server's name and shape for it
         self, _server: Any, _session: Any, envelope: Any, address: str, _options: Any
@@ -35,6 +39,7 @@ class Inbox:
         return self.rcpt
 
     async def handle_DATA(self, _server: Any, _session: Any, envelope: Any) -> str:  # noqa: N802 - as above
+        await asyncio.sleep(self.takes)
         self.mails.append(message_from_bytes(envelope.content, policy=policy.default))
         self.to.extend(envelope.rcpt_tos)
         if self.silent:

@@ -24,7 +24,12 @@ from tests.sites.processes import Processes
 
 PATIENCE = 40.0
 """Seconds that a site may take for anything."""
-SERVICES = ("worker", "beat", "dispatch")
+COMMANDS = {
+    "worker": ["celery", "-A", "clinic", "worker", "-c", "2"],
+    "beat": ["celery", "-A", "clinic", "beat", "-S", "celery.beat:Scheduler"],
+    "dispatch": ["python", "manage.py", "dispatch"],
+}
+SERVICES = tuple(COMMANDS)
 
 
 @dataclass
@@ -38,11 +43,22 @@ class Site:
 
     def be_at(self, moment: dt.datetime) -> None:
         """Set the clock to `moment`, and wait until a whole tick has been done after it."""
-        self.until(self.answers, "an answer")
-        _health, headers = self._health()
-        machine = email.utils.parsedate_to_datetime(str(headers["Date"]))
-        set_offset(self.database_url, moment - machine)
+        self.move_to(moment)
         self.until(lambda: self.last_tick() >= moment, f"a tick at {moment}")
+
+    def move_to(self, moment: dt.datetime) -> None:
+        """Set the clock to `moment`, and wait for nothing."""
+        self.until(self.answers, "an answer")
+        set_offset(self.database_url, moment - self.machine_time())
+
+    def kill_and_start(self, name: str) -> None:
+        """Kill a process as a power cut does, and start it again."""
+        self.processes.kill(name)
+        self.processes.start(name, COMMANDS[name])
+
+    def machine_time(self) -> dt.datetime:
+        """What the site's machine believes the time to be, to the second."""
+        return email.utils.parsedate_to_datetime(str(self._health()[1]["Date"]))
 
     def last_tick(self) -> dt.datetime:
         """When the last tick was done, by the site's clock."""
@@ -117,10 +133,11 @@ def begin_services(site: Site) -> None:
     """Prepare the data, then start every process."""
     site.processes.run("python", "manage.py", "migrate")
     port = site.address.rsplit(":", 1)[1]
-    site.processes.start("web", ["gunicorn", "clinic.wsgi", "--bind", f"127.0.0.1:{port}", "--no-control-socket", "-w", "2"])
-    site.processes.start("worker", ["celery", "-A", "clinic", "worker", "-c", "2"])
-    site.processes.start("beat", ["celery", "-A", "clinic", "beat", "-S", "celery.beat:Scheduler"])
-    site.processes.start("dispatch", ["python", "manage.py", "dispatch"])
+    site.processes.start(
+        "web", ["gunicorn", "clinic.wsgi", "--bind", f"127.0.0.1:{port}", "--no-control-socket", "-w", "2"]
+    )
+    for name, command in COMMANDS.items():
+        site.processes.start(name, command)
 
 
 @contextmanager

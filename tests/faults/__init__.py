@@ -1,0 +1,1 @@
+"""What breaks in a machine room, done to real processes."""
