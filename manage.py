@@ -11,9 +11,13 @@ def main() -> None:
     if "--demo" in sys.argv:
         os.environ["DEMO"] = "yes"
 
+    from django.core.exceptions import ImproperlyConfigured
     from django.core.management import execute_from_command_line
 
-    execute_from_command_line(sys.argv)
+    try:
+        execute_from_command_line(sys.argv)
+    except ImproperlyConfigured as refusal:
+        sys.exit(str(refusal))  # a sentence for whoever set it up, and no traceback
 
 
 if __name__ == "__main__":

@@ -2,20 +2,45 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
 from django.conf import settings
 from django.core.checks import CheckMessage, Error, Tags, register
 
+from clinic.environment import IN_MEMORY
+
 SQLITE_NEEDED = (3, 35, 0)
 """UPDATE ... RETURNING came with 3.35 (SQLite release notes, 2021-03-12)."""
 OWN_HOSTS = frozenset({"localhost", "127.0.0.1", "[::1]", "::1", "testserver"})
 """Hosts that only this machine can reach."""
+NETWORK_DRIVES = frozenset(
+    {
+        "nfs",
+        "nfs4",
+        "cifs",
+        "smb3",
+        "smbfs",
+        "ncpfs",
+        "afs",
+        "ceph",
+        "glusterfs",
+        "fuse.glusterfs",
+        "fuse.sshfs",
+        "fuse.rclone",
+        "davfs",
+        "fuse.davfs2",
+        "9p",
+        "virtiofs",
+    }
+)
+"""Kinds of file system with another machine behind. SQLite's write-ahead log works on none (sqlite.org/wal.html)."""
 
 
-@register(Tags.database)
+@register()
 def sqlite_is_new_enough(**_: Any) -> Sequence[CheckMessage]:
     """SQLite must be 3.35 or newer, where SQLite is used."""
     engine = settings.DATABASES["default"]["ENGINE"]
@@ -37,9 +62,45 @@ def sqlite_faults(engine: str, version: tuple[int, ...]) -> Sequence[CheckMessag
 
 
 @register()
+def sqlite_is_on_this_machine(**_: Any) -> Sequence[CheckMessage]:
+    """SQLite's locks and its write-ahead log need a disk of this machine."""
+    database = settings.DATABASES["default"]
+    mounts = Path("/proc/self/mountinfo")
+    if not database["ENGINE"].endswith("sqlite3") or not mounts.exists():
+        return []
+    return network_faults(Path(database["NAME"]), mounts.read_text(encoding="utf-8", errors="replace"))
+
+
+def network_faults(file: Path, mountinfo: str) -> Sequence[CheckMessage]:
+    """What is wrong with keeping `file` where it is, by the lines of /proc/self/mountinfo (proc(5))."""
+    kind = _kind_of_mount(file, mountinfo)
+    if kind not in NETWORK_DRIVES:
+        return []
+    return [
+        Error(
+            f"The database {file} lies on a network drive ({kind}): two machines could break it.",
+            hint="Set DATA_DIR to a folder on this machine's own disk, or use PostgreSQL through DATABASE_URL.",
+            id="clinic.E005",
+        )
+    ]
+
+
+def _kind_of_mount(file: Path, mountinfo: str) -> str:
+    """The kind of file system under `file`: that of the longest mount point above it, the newest of equals."""
+    best, kind = -1, ""
+    for line in mountinfo.splitlines():
+        left, _, right = line.partition(" - ")
+        fields = left.split(" ")
+        point = Path(re.sub(r"\\([0-7]{3})", lambda found: chr(int(found[1], 8)), fields[4]))
+        if right and file.is_relative_to(point) and len(point.parts) >= best:
+            best, kind = len(point.parts), right.split(" ")[0]
+    return kind
+
+
+@register()
 def one_process_in_memory(**_: Any) -> Sequence[CheckMessage]:
     """The in-memory broker reaches only its own process: what others queue would be lost."""
-    if settings.WEB_CONCURRENCY <= 1 or not settings.CELERY_BROKER_URL.startswith("memory:"):
+    if settings.WEB_CONCURRENCY <= 1 or settings.CELERY_BROKER_URL != IN_MEMORY:
         return []
     return [
         Error(

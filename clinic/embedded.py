@@ -70,6 +70,12 @@ class Patience:
         return at - self._since >= self.seconds
 
 
+class InsideServe(Service):
+    """A Beat beside its worker: clinic/celery.py asks, and lets it use the in-memory queue."""
+
+    inside_serve = True
+
+
 class Embedded:
     """A worker of a few threads, Beat, and a watch over Beat."""
 
@@ -140,7 +146,7 @@ class Embedded:
 
     def _new_beat(self) -> Service:
         # The schedule is kept in memory: no file that could break.
-        return Service(self.app, max_interval=1, scheduler_cls=Scheduler)
+        return InsideServe(self.app, max_interval=1, scheduler_cls=Scheduler)
 
     def _thread(self, name: str, run: Callable[[], None]) -> threading.Thread:
         def body() -> None:

@@ -5,8 +5,10 @@ No clock, no database, no Django set up: settings.py is read before any of those
 
 from __future__ import annotations
 
+import math
 import os
 import secrets
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,6 +17,9 @@ from urllib.parse import urlsplit
 import environ
 from django.core.exceptions import ImproperlyConfigured
 
+YES, NO = frozenset({"yes", "true", "on", "1"}), frozenset({"", "no", "false", "off", "0"})
+IN_MEMORY = "memory://localhost/"
+"""The queue inside one process."""
 LINK_KEY_LENGTH = 32
 """Characters. At six bits each, 192 bits: above the 128 that a link must have."""
 SQLITE_OPTIONS = {
@@ -28,15 +33,91 @@ SQLITE_OPTIONS = {
 }
 
 
+POSTGRES_OPTIONS = {"connect_timeout": 5}  # seconds
+
+
+@dataclass(frozen=True)
+class Named:
+    """One setting as it is asked for. `secret`: it never belongs in a log, a page or a file that others read."""
+
+    name: str
+    default: object
+    secret: bool
+
+
+class Reader:
+    """Typed settings by name. Remembers which were asked for, so that the guide can be compared with them."""
+
+    def __init__(self, given: Mapping[str, str]) -> None:
+        """`given` is the environment; a value that is empty counts as not given."""
+        self._given = given
+        self.known: dict[str, Named] = {}
+
+    def text(self, name: str, default: str = "", *, secret: bool = False) -> str:
+        """Any text."""
+        self.known[name] = Named(name, default, secret)
+        return self._given.get(name, "").strip() or default
+
+    def flag(self, name: str) -> bool:
+        """Yes or no; no unless it is given."""
+        said = self.text(name).lower()
+        self.known[name] = Named(name, default=False, secret=False)
+        if said not in YES | NO:
+            raise ImproperlyConfigured(f"{name} must be yes or no, not “{said}”.")
+        return said in YES
+
+    def number(self, name: str, default: int, *, least: int = 0) -> int:
+        """A whole number, `least` or more."""
+        said = self.text(name)
+        self.known[name] = Named(name, default, secret=False)
+        if said and not (said.isdecimal() and int(said) >= least):
+            raise ImproperlyConfigured(f"{name} must be a whole number from {least} on, not “{said}”.")
+        return int(said) if said else default
+
+    def seconds(self, name: str, default: float, *, least: float) -> float:
+        """A length of time in seconds, `least` or more."""
+        said = self.text(name)
+        self.known[name] = Named(name, default, secret=False)
+        try:
+            found = float(said) if said else default
+        except ValueError:
+            found = math.nan
+        if not least <= found < math.inf:
+            raise ImproperlyConfigured(f"{name} must be {least:g} seconds or more, not “{said}”.")
+        return found
+
+    def names(self, name: str, default: Sequence[str]) -> list[str]:
+        """Names with commas between them."""
+        said = self.text(name)
+        self.known[name] = Named(name, list(default), secret=False)
+        return [each.strip() for each in said.split(",") if each.strip()] or list(default)
+
+    def given(self, name: str) -> bool:
+        """Whether the environment says anything of it."""
+        return bool(self._given.get(name, "").strip())
+
+
 def database(url: str) -> dict[str, Any]:
     """Django's description of the database at `url`, with the options that keep writers safe."""
+    if urlsplit(url).scheme not in {"sqlite", "postgres", "postgresql"}:
+        raise ImproperlyConfigured(
+            "DATABASE_URL must begin with postgres:// or sqlite:// (its text is not shown: it may hold a password)."
+        )
     parsed: dict[str, Any] = environ.Env.db_url_config(url)
     if parsed["ENGINE"].endswith("sqlite3"):
         parsed["OPTIONS"] = {**SQLITE_OPTIONS, **parsed.get("OPTIONS", {})}
     else:
         parsed.setdefault("CONN_MAX_AGE", 60)
-        parsed["CONN_HEALTH_CHECKS"] = True
+        parsed["CONN_HEALTH_CHECKS"] = True  # a database that was restarted costs no request
+        parsed["OPTIONS"] = {**POSTGRES_OPTIONS, **parsed.get("OPTIONS", {})}
     return parsed
+
+
+def broker(url: str) -> str:
+    """The queue of many processes at `url`, or the one of a single process where there is none."""
+    if url and urlsplit(url).scheme not in {"redis", "rediss", "unix"}:
+        raise ImproperlyConfigured("REDIS_URL must begin with redis:// or rediss:// (its text is not shown).")
+    return url or IN_MEMORY
 
 
 def host_of(url: str) -> str:

@@ -3,16 +3,47 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import polib
 from django.conf import settings
+from django.core.management import call_command
 from django.core.management.base import CommandError
+from django.db import connection
 
 from clinic import environment
 from clinic.services.emergency_pages import write_emergency_pages
+
+MIGRATING = 4_660_163
+"""The number of our lock in PostgreSQL; any that nobody else uses."""
+
+
+def prepare(folder: Path) -> None:
+    """Everything that must be there before pages are served and messages sent. Twice does no harm."""
+    make_folder(folder)
+    keep_keys(folder)
+    compile_translations(settings.LOCALE_PATHS)
+    with one_at_a_time():
+        call_command("migrate", verbosity=0, interactive=False)
+    if settings.STATIC_COLLECTED:
+        call_command("collectstatic", verbosity=0, interactive=False)
+
+
+@contextmanager
+def one_at_a_time() -> Iterator[None]:
+    """Two that migrate PostgreSQL at once would trip over each other: the second waits. SQLite waits by itself."""
+    if connection.vendor != "postgresql":
+        yield
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_lock(%s)", [MIGRATING])
+        try:
+            yield
+        finally:
+            cursor.execute("SELECT pg_advisory_unlock(%s)", [MIGRATING])
 
 
 def make_folder(folder: Path) -> None:

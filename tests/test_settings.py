@@ -166,4 +166,4 @@ def test_a_set_up_for_the_public_is_clean(tmp_path):
 def test_gunicorn_is_refused_without_kept_keys(tmp_path):
     result = python("-c", "import clinic.wsgi", folder=tmp_path, DJANGO_SETTINGS_MODULE="clinic.settings")
 
-    assert "No keys are kept yet: run `manage.py serve` once" in result.stderr
+    assert "No keys are kept yet: run `manage.py prepare` once" in result.stderr

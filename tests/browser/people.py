@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from playwright.sync_api import Browser, Locator, Page, expect
+from playwright.sync_api import Browser, Locator, Page, ViewportSize, expect
 
 from tests import world
 from tests.browser.cast import address_of
@@ -14,10 +14,10 @@ from tests.forms.typed import FIELDS
 from tests.owner_world import GOOD
 from tests.sites.site import Site, text_of
 
-DESKTOP = {"width": 1280, "height": 900}
+DESKTOP: ViewportSize = {"width": 1280, "height": 900}
 PATIENCE = 10_000
 """Milliseconds that a page may take."""
-PHONE = {"width": 390, "height": 844}
+PHONE: ViewportSize = {"width": 390, "height": 844}
 OWNER = "kim@example.org"
 
 
@@ -46,8 +46,8 @@ def _fill(page: Page, name: str, value: object) -> None:
     field = page.locator(f'[name="{name}"]')
     if not field.count() or value == "" or field.first.get_attribute("type") == "hidden":
         return
-    for each in field.element_handles():
-        each.evaluate(
+    for handle in field.element_handles():
+        handle.evaluate(
             "element => { const closed = element.closest('details:not([open])'); if (closed) closed.open = true }"
         )
     kind = field.first.evaluate("element => element.type")
@@ -91,7 +91,7 @@ class Owner:
     def answer(self, answers: Mapping[str, str]) -> list[str]:
         """Go through the questions, giving `answers` by question, not sure of the rest; the keys that were asked."""
         self.page.get_by_role("link", name=re.compile("Tell us")).first.click()
-        asked = []
+        asked: list[str] = []
         while "/ask/" in self.page.url:
             key = str(self.page.locator('input[name="question"]').input_value())
             assert key not in asked[-1:], f"asked twice: {self.page.inner_text('main')}"

@@ -12,12 +12,12 @@ from django.test import Client
 from django.urls import reverse
 
 from clinic.models import Role
+from followup.domain.wording import Text
 from followup.messaging.channel import Outcome, Sent
 from followup.models import CheckIn, Message, Reply
 from followup.services.chase import chase
 from followup.services.outbox import queue_to_owner
 from followup.services.sending_outcome import record
-from followup.services.texts import Text
 from tests import world
 from tests.owner_world import EVENING, move_clock, pip_at_home
 from tests.world import at
@@ -112,7 +112,7 @@ def test_the_longest_names_there_are_still_go_out(home):
 
 
 def test_a_service_may_complain_at_length(home):
-    message = Message.objects.to_owners().first()
+    message = Message.objects.to_owners().earliest("pk")
     Message.objects.filter(pk=message.pk).update(state="leased", lease_token="0" * 32, lease_until=EVENING)
     message.refresh_from_db()
 

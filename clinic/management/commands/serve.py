@@ -50,9 +50,7 @@ class Command(BaseCommand):
 
     def prepare(self, folder: Path) -> None:
         """Keys, translations, tables, the demo's practice, and who to phone when all of that is gone."""
-        preparing.keep_keys(folder)
-        preparing.compile_translations(settings.LOCALE_PATHS)
-        call_command("migrate", verbosity=0, interactive=False)
+        preparing.prepare(folder)
         if settings.DEMO and settings.DEMO_COMMAND in get_commands():
             call_command(settings.DEMO_COMMAND, stdout=self.stdout)
         preparing.keep_emergency_pages(now=clock.now())

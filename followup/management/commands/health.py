@@ -1,0 +1,25 @@
+"""`manage.py health`: whether sending works, for a container's or a system's own check of its processes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from clinic import clock
+from followup.services.health import health
+
+
+class Command(BaseCommand):
+    """Prints the times; ends with 1 when no tick has been done for three minutes."""
+
+    help = "Say whether messages are being sent."
+
+    def handle(self, **_: Any) -> None:
+        """The same facts as the page /health."""
+        found = health(clock.now())
+        for name, value in found.items():
+            if name != "ok":
+                self.stdout.write(f"{name.replace('_', ' ')}: {value or 'never'}")
+        if not found["ok"]:
+            raise CommandError("Sending is down: no tick has been done for three minutes.")
