@@ -74,8 +74,10 @@ class OwnPostgres(Postgres):
         self.user = unprivileged()
         if self.user:
             shutil.chown(self.folder, self.user.pw_uid, self.user.pw_gid)
-        self._run("initdb", "-D", str(self.data), "-U", "tests", "-E", "UTF8", "--locale=C.UTF-8", "--auth=trust", "-N")
         try:
+            self._run(
+                "initdb", "-D", str(self.data), "-U", "tests", "-E", "UTF8", "--locale=C.UTF-8", "--auth=trust", "-N"
+            )
             self.start()
             super().__init__(f"postgres://tests@127.0.0.1:{self.port}/postgres", how)
         except BaseException:

@@ -42,6 +42,8 @@ class Redis:
 class OwnRedis(Redis):
     """A server that these tests started, and may stop as they like. It keeps nothing on disk."""
 
+    process: subprocess.Popen[bytes] | None = None
+
     def __init__(self, binary: Path, how: str) -> None:
         """Start it on a free port of loopback."""
         self.binary, self.folder, self.port = binary, short_folder(), free_port()
@@ -69,15 +71,16 @@ class OwnRedis(Redis):
 
     def restart_at_once(self) -> None:
         """Kill it, with all that it held, and start it again at the same port."""
-        self.process.kill()
-        self.process.wait()
+        self.close(forget=False)
         self.start()
 
-    def close(self) -> None:
-        """Stop it and forget its files."""
-        self.process.kill()
-        self.process.wait()
-        shutil.rmtree(self.folder, ignore_errors=True)
+    def close(self, *, forget: bool = True) -> None:
+        """Kill it, and forget its files."""
+        if self.process is not None:
+            self.process.kill()
+            self.process.wait()
+        if forget:
+            shutil.rmtree(self.folder, ignore_errors=True)
 
     def _answers(self) -> bool:
         with redis.Redis.from_url(self._url) as client:
