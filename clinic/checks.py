@@ -68,7 +68,7 @@ def sqlite_is_on_this_machine(**_: Any) -> Sequence[CheckMessage]:
     mounts = Path("/proc/self/mountinfo")
     if not database["ENGINE"].endswith("sqlite3") or not mounts.exists():
         return []
-    return network_faults(Path(database["NAME"]), mounts.read_text(encoding="utf-8", errors="replace"))
+    return network_faults(Path(database["NAME"]).resolve(), mounts.read_text(encoding="utf-8", errors="replace"))
 
 
 def network_faults(file: Path, mountinfo: str) -> Sequence[CheckMessage]:
@@ -126,6 +126,21 @@ def no_debug_in_public(**_: Any) -> Sequence[CheckMessage]:
     ]
 
 
+@register(Tags.security)
+def no_tests_in_public(**_: Any) -> Sequence[CheckMessage]:
+    """For tests passwords are cheap to guess, and whoever writes one row moves the clock."""
+    others = sorted(set(settings.ALLOWED_HOSTS) - OWN_HOSTS)
+    if not settings.TESTING or not others:
+        return []
+    return [
+        Error(
+            f"TESTING is on while others can reach this site as {', '.join(others)}.",
+            hint="Unset TESTING.",
+            id="clinic.E006",
+        )
+    ]
+
+
 @register(Tags.security, deploy=True)
 def keys_are_kept(**_: Any) -> Sequence[CheckMessage]:
     """Keys that live in memory only would end every session and link at the next start."""
@@ -134,7 +149,7 @@ def keys_are_kept(**_: Any) -> Sequence[CheckMessage]:
     return [
         Error(
             "No keys are kept: logins and owners' links would end at the next start.",
-            hint="Run `manage.py serve` once, or set SECRET_KEY and LINK_KEYS.",
+            hint="Run `manage.py prepare` once, or set SECRET_KEY and LINK_KEYS.",
             id="clinic.E004",
         )
     ]

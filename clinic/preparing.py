@@ -1,8 +1,9 @@
-"""What `serve` makes sure of before it serves: a private folder, keys, translations."""
+"""What must be there before pages are served and messages sent; `manage.py prepare` and `serve` share it."""
 
 from __future__ import annotations
 
 import datetime as dt
+import fcntl
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,9 +13,9 @@ import polib
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import CommandError
-from django.db import connection
+from django.db import OperationalError, connection
 
-from clinic import environment
+from clinic import keys
 from clinic.services.emergency_pages import write_emergency_pages
 
 MIGRATING = 4_660_163
@@ -22,19 +23,29 @@ MIGRATING = 4_660_163
 
 
 def prepare(folder: Path) -> None:
-    """Everything that must be there before pages are served and messages sent. Twice does no harm."""
+    """Folder, keys, translations, tables, static files. Twice, or by two at once, does no harm."""
     make_folder(folder)
-    keep_keys(folder)
-    compile_translations(settings.LOCALE_PATHS)
-    with one_at_a_time():
-        call_command("migrate", verbosity=0, interactive=False)
-    if settings.STATIC_COLLECTED:
-        call_command("collectstatic", verbosity=0, interactive=False)
+    with one_at_a_time(folder):
+        keep_keys(folder)
+        compile_translations(settings.LOCALE_PATHS)
+        reach_database()
+        with one_migrates():
+            call_command("migrate", verbosity=0, interactive=False)
+        if settings.STATIC_COLLECTED:
+            call_command("collectstatic", verbosity=0, interactive=False)
 
 
 @contextmanager
-def one_at_a_time() -> Iterator[None]:
-    """Two that migrate PostgreSQL at once would trip over each other: the second waits. SQLite waits by itself."""
+def one_at_a_time(folder: Path) -> Iterator[None]:
+    """Of two that prepare one data folder, the second waits for the first, or for its end."""
+    with (folder / "prepare.lock").open("a") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
+
+
+@contextmanager
+def one_migrates() -> Iterator[None]:
+    """Two machines over one PostgreSQL share no folder: there the database holds the second back."""
     if connection.vendor != "postgresql":
         yield
         return
@@ -44,6 +55,14 @@ def one_at_a_time() -> Iterator[None]:
             yield
         finally:
             cursor.execute("SELECT pg_advisory_unlock(%s)", [MIGRATING])
+
+
+def reach_database() -> None:
+    """A database that is away is a sentence."""
+    try:
+        connection.ensure_connection()
+    except OperationalError as fault:
+        raise CommandError(f"The database does not answer: {str(fault).splitlines()[0]}.") from None
 
 
 def make_folder(folder: Path) -> None:
@@ -60,13 +79,14 @@ def make_folder(folder: Path) -> None:
 
 
 def keep_keys(folder: Path) -> None:
-    """Write down the keys that this process already uses, unless they are kept elsewhere."""
-    environment.keep_keys(
+    """Write down the keys that this process uses, unless they are kept elsewhere; use those that are kept."""
+    kept = keys.keep_keys(
         folder,
         settings.KEYS,
         secret_given=settings.SECRET_KEY_GIVEN,
         link_given=settings.LINK_KEYS_GIVEN,
     )
+    settings.KEYS, settings.SECRET_KEY, settings.LINK_KEYS = kept, kept.secret, kept.link
 
 
 def compile_translations(locales: Iterable[str | Path]) -> None:

@@ -12,7 +12,8 @@ from pathlib import Path
 import environ
 from csp.constants import NONE, SELF
 
-from clinic.environment import IN_MEMORY, Reader, broker, database, host_of, read_keys
+from clinic.environment import IN_MEMORY, Reader, broker, database, host_of
+from clinic.keys import read_keys
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 if not os.environ.get("TESTING"):
@@ -201,9 +202,9 @@ PHONENUMBER_DB_FORMAT = PHONENUMBER_DEFAULT_FORMAT = "E164"
 
 # --- Celery: a nudge every 15 seconds; the tables hold what is due -------------------------------
 TICK_TASK = "followup.tasks.tick"
-TICK_SECONDS = env.seconds("TICK_SECONDS", 15, least=1)
-"""Seconds between ticks. Not below 1: Beat then falls behind itself."""
-TICK_LATE_SECONDS = 60.0
+TICK_SECONDS = env.seconds("TICK_SECONDS", 15, least=1, most=60)
+"""Seconds between ticks. Below 1 Beat falls behind itself; above 60 an alert would wait too long."""
+TICK_LATE_SECONDS = max(60.0, 4 * TICK_SECONDS)
 """Without any tick for so long, `serve` starts Beat anew: above three ticks, with room."""
 LAST_TICK = "followup.services.tick.last_tick"
 """The name of a function of no arguments: something that changes with every tick done, or None
@@ -256,6 +257,7 @@ LOGGING = {
     "loggers": {
         "clinic": {"level": "INFO"},
         "followup": {"level": "INFO"},
+        "apprise": {"level": "CRITICAL"},  # it prints an address that it cannot read, password and all
         "celery": {"level": "WARNING"},  # a line for every tick would drown the others
         "django": {"level": "INFO", "handlers": [], "propagate": True},
     },

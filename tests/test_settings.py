@@ -10,7 +10,8 @@ from django.db import connection
 from django.test import override_settings
 
 from clinic import checks, preparing
-from clinic.environment import Keys, database, host_of, keep_keys, numbered, read_keys
+from clinic.environment import database, host_of
+from clinic.keys import Keys, keep_keys, numbered, read_keys
 from tests.command import manage, python
 
 LONG = "k" * 40
@@ -54,6 +55,17 @@ def test_debug_never_faces_the_public():
         assert checks.no_debug_in_public() == []
     with override_settings(DEBUG=False, ALLOWED_HOSTS=["practice.example.org"]):
         assert checks.no_debug_in_public() == []
+
+
+def test_a_test_run_never_faces_the_public():
+    with override_settings(TESTING=True, ALLOWED_HOSTS=["localhost", "practice.example.org"]):
+        assert sentences(checks.no_tests_in_public()) == [
+            "TESTING is on while others can reach this site as practice.example.org."
+        ]
+    with override_settings(TESTING=True, ALLOWED_HOSTS=["localhost"]):
+        assert checks.no_tests_in_public() == []
+    with override_settings(TESTING=False, ALLOWED_HOSTS=["practice.example.org"]):
+        assert checks.no_tests_in_public() == []
 
 
 def test_keys_in_memory_are_not_enough_to_deploy():

@@ -89,6 +89,11 @@ class ServiceChannel:
         return _through(self.url.replace("{to}", letter.to.lstrip("+")), _Posting(letter))
 
 
+def can_be_used(url: str) -> bool:
+    """Whether Apprise understands this address; nothing is sent."""
+    return apprise.Apprise.instantiate(url.replace("{to}", "447700900123"), suppress_exceptions=True) is not None
+
+
 def _through(url: str, posting: _Posting) -> Sent:
     asset = apprise.AppriseAsset(service_timeout=0, default_service_retry=0, http_redirects=False, async_mode=False)
     service = apprise.Apprise(asset=asset)

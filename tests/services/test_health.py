@@ -7,7 +7,7 @@ import datetime as dt
 import pytest
 from django.core.management import CommandError, call_command
 
-from clinic.environment import Keys
+from clinic.keys import Keys
 from followup.models import Heartbeat, Message
 from tests import world
 from tests.owner_world import move_clock

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
+from django.db import OperationalError, ProgrammingError
 
 from clinic import clock
 from followup.services.health import health
@@ -17,7 +18,10 @@ class Command(BaseCommand):
 
     def handle(self, **_: Any) -> None:
         """The same facts as the page /health."""
-        found = health(clock.now())
+        try:
+            found = health(clock.now())
+        except (OperationalError, ProgrammingError) as fault:
+            raise CommandError(f"The database cannot be asked: {str(fault).splitlines()[0]}.") from None
         for name, value in found.items():
             if name != "ok":
                 self.stdout.write(f"{name.replace('_', ' ')}: {value or 'never'}")
