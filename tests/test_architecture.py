@@ -13,8 +13,9 @@ from django.conf import settings
 from django.core.management import call_command, get_commands
 from django.shortcuts import resolve_url
 from django.test import Client
-from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils.module_loading import import_string
+
+from tests.pages import PAGES
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGES = ("clinic", "followup")
@@ -140,18 +141,6 @@ def test_nothing_is_named_for_nothing():
 def test_no_mocks():
     using = [short(p) for p in modules("tests") if re.search(r"^\s*(from|import) .*mock", p.read_text(), re.M)]
     assert using == []
-
-
-def named(patterns: list[URLPattern | URLResolver], space: str = "") -> Iterator[tuple[str, URLPattern]]:
-    for pattern in patterns:
-        if isinstance(pattern, URLResolver):
-            inner = f"{space}{pattern.namespace}:" if pattern.namespace else space
-            yield from named(pattern.url_patterns, inner)
-        else:
-            yield f"{space}{pattern.name}", pattern
-
-
-PAGES = dict(named(get_resolver().url_patterns))
 
 
 def test_every_page_has_a_name():

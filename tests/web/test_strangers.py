@@ -21,16 +21,13 @@ from followup.services.raw_answers import together
 from followup.services.reply import Incoming, take_reply
 from tests import world
 from tests.owner_world import move_clock
-from tests.test_architecture import OPEN_TO_ALL, PAGES
+from tests.pages import PAGES, POST_ONLY
+from tests.test_architecture import OPEN_TO_ALL
 
 pytestmark = pytest.mark.django_db
 
 EVENING = world.at("20:00")
 WITH_A_NUMBER = sorted(name for name, page in PAGES.items() if "pk" in page.pattern.converters)
-POST_ONLY = {
-    "followup:confirm", "followup:take_back", "followup:seen", "followup:go_on", "followup:acknowledge",
-}  # fmt: skip
-"""Pages that answer a GET with 405, of whoever's record."""
 
 
 def a_recovery(slug: str) -> Plan:

@@ -1,0 +1,25 @@
+"""Every page of the program, by name, from the URL list itself: a test that goes through them misses none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from django.urls import URLPattern, URLResolver, get_resolver
+
+
+def named(patterns: list[URLPattern | URLResolver], space: str = "") -> Iterator[tuple[str, URLPattern]]:
+    """Each page under these patterns, with its name."""
+    for pattern in patterns:
+        if isinstance(pattern, URLResolver):
+            inner = f"{space}{pattern.namespace}:" if pattern.namespace else space
+            yield from named(pattern.url_patterns, inner)
+        else:
+            yield f"{space}{pattern.name}", pattern
+
+
+PAGES = dict(named(get_resolver().url_patterns))
+POST_ONLY = {
+    "followup:confirm", "followup:take_back", "followup:seen", "followup:go_on", "followup:acknowledge",
+    "followup:demo_clock", "clinic:log-out",
+}  # fmt: skip
+"""Pages that answer a GET with 405, of whoever's record: buttons on other pages lead there."""
