@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import fcntl
+import time
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -22,13 +23,16 @@ MIGRATING = 4_660_163
 """The number of our lock in PostgreSQL; any that nobody else uses."""
 
 
-def prepare(folder: Path) -> None:
-    """Folder, keys, translations, tables, static files. Twice, or by two at once, does no harm."""
+def prepare(folder: Path, *, wait: float = 0) -> None:
+    """Folder, keys, translations, tables, static files. Twice, or by two at once, does no harm.
+
+    `wait`: seconds in which a database that is still starting must answer.
+    """
     make_folder(folder)
     with one_at_a_time(folder):
         keep_keys(folder)
         compile_translations(settings.LOCALE_PATHS)
-        reach_database()
+        reach_database(wait)
         with one_migrates():
             call_command("migrate", verbosity=0, interactive=False)
         if settings.STATIC_COLLECTED:
@@ -57,12 +61,16 @@ def one_migrates() -> Iterator[None]:
             cursor.execute("SELECT pg_advisory_unlock(%s)", [MIGRATING])
 
 
-def reach_database() -> None:
-    """A database that is away is a sentence."""
-    try:
-        connection.ensure_connection()
-    except OperationalError as fault:
-        raise CommandError(f"The database does not answer: {str(fault).splitlines()[0]}.") from None
+def reach_database(wait: float) -> None:
+    """Ask once a second until the database answers; one that is away after `wait` seconds is a sentence."""
+    end = time.monotonic() + wait
+    while True:
+        try:
+            return connection.ensure_connection()
+        except OperationalError as fault:
+            if time.monotonic() >= end:
+                raise CommandError(f"The database does not answer: {str(fault).splitlines()[0]}.") from None
+        time.sleep(1)
 
 
 def make_folder(folder: Path) -> None:
@@ -94,7 +102,17 @@ def compile_translations(locales: Iterable[str | Path]) -> None:
     for source in (po for locale in locales for po in Path(locale).glob("*/LC_MESSAGES/*.po")):
         compiled = source.with_suffix(".mo")
         if not compiled.exists() or compiled.stat().st_mtime < source.stat().st_mtime:
-            polib.pofile(str(source)).save_as_mofile(str(compiled))
+            _compile(source, compiled)
+
+
+def _compile(source: Path, compiled: Path) -> None:
+    try:
+        polib.pofile(str(source)).save_as_mofile(str(compiled))
+    except OSError as fault:
+        raise CommandError(
+            f"{compiled} cannot be written ({fault.strerror}): "
+            "run `manage.py prepare --translations` as somebody who may write there."
+        ) from None
 
 
 def keep_emergency_pages(*, now: dt.datetime) -> None:

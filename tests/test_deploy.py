@@ -2,13 +2,34 @@
 
 from __future__ import annotations
 
+import logging
 import re
+import subprocess
+import sys
+import time
+from typing import Any
+from urllib.error import HTTPError
+from urllib.request import urlopen
 
 import pytest
 from django.conf import settings
+from gunicorn.config import Config
 
-from tests.command import ROOT
-from tests.deployed import ANY_ADDRESS, COMPOSE, DEPLOY, OURS, SERVICES, command_of, command_of_unit, unit
+from tests.command import ROOT, python, surroundings
+from tests.deployed import (
+    ANY_ADDRESS,
+    COMPOSE,
+    DEPLOY,
+    OURS,
+    SERVICES,
+    build_image,
+    build_steps,
+    command_of,
+    command_of_unit,
+    health_check_of,
+    unit,
+)
+from tests.real.finding import free_port
 
 LONG_RUNNING = [name for name, each in SERVICES.items() if each.get("restart") != "no"]
 ONLY_COMPOSE = {"POSTGRES_PASSWORD"}
@@ -27,7 +48,7 @@ def test_no_container_is_root_or_may_become_it(name):
     assert service["security_opt"] == ["no-new-privileges:true"]
 
 
-@pytest.mark.parametrize("name", OURS)
+@pytest.mark.parametrize("name", [*OURS, "health"])
 def test_no_unit_is_root_or_may_become_it(name):
     service = unit(name)["Service"]
     assert (service["User"], service["NoNewPrivileges"], service["ProtectSystem"]) == ("followup", "yes", "strict")
@@ -69,16 +90,101 @@ def test_the_example_names_every_setting_and_no_other():
 
 
 def test_no_log_of_addresses_is_kept():
-    config: dict[str, object] = {}
+    config: dict[str, Any] = {}
     exec((DEPLOY / "gunicorn.conf.py").read_text(), config)  # noqa: S102 - as gunicorn reads it
     assert config["accesslog"] is None
     assert "--access-logfile" not in command_of("web")
 
 
-def test_the_image_holds_what_the_commands_need():
+def test_the_image_is_built_and_holds_what_the_commands_need(tmp_path):
+    image = tmp_path / "image"
+    build_image(image)
+    steps = [step for step in build_steps() if step[0] == "python" and step[1:3] != ["-m", "pip"]]
+    assert len(steps) == 2
+
+    surely = [*steps, command_of("prepare"), ["python", "manage.py", "check"], ["python", "-c", "import clinic.wsgi"]]
+    environment = surroundings(tmp_path / "data", STATIC_COLLECTED="yes", DJANGO_SETTINGS_MODULE="clinic.settings")
+    for step in surely:
+        done = subprocess.run(
+            [sys.executable, *step[1:]],
+            cwd=image, env=environment, capture_output=True, text=True, check=False, timeout=60,
+        )  # fmt: skip
+        assert done.returncode == 0, f"{step}: {done.stderr}"
+
+
+def test_the_image_runs_as_the_compose_file_says():
     lines = (DEPLOY / "Containerfile").read_text().splitlines()
-    copied = {line.split()[1] for line in lines if line.startswith("COPY ")}
-    assert {"requirements.txt", "clinic", "followup", "deploy/gunicorn.conf.py", "manage.py"} <= copied
-    assert [name for name in copied if not (ROOT / name).exists()] == []
-    assert [line for line in lines if line.startswith("USER ")] == ["USER 10001:10001"]
+    assert [line for line in lines if line.startswith("USER ")] == ["USER " + SERVICES["web"]["user"]]
     assert ANY_ADDRESS in " ".join(command_of("web"))
+    assert any(step[0] == "install" and "10001" in step for step in build_steps())  # the volume begins as its user's
+
+
+def test_nothing_is_built_in_that_may_be_secret():
+    lines = (ROOT / ".dockerignore").read_text().split()
+    assert lines[0] == "*", "only what is named goes in"
+    assert [line for line in lines if line.startswith("!") and ("data" in line or "env" in line)] == []
+
+
+@pytest.mark.parametrize("name", ["worker", "beat", "dispatch"])
+def test_what_sends_is_looked_after_by_health(name):
+    assert health_check_of(name) == command_of_unit("health")
+
+
+def test_the_pages_are_looked_after_by_an_answer(tmp_path):
+    """Any answer will do; silence will not."""
+    address = f"127.0.0.1:{free_port()}"
+    check = [part.replace("8000", address.rsplit(":", 1)[1]) for part in health_check_of("web")][1:]
+    keys = {"SECRET_KEY": "s" * 60, "LINK_KEYS": f"1:{'k' * 48}"}
+    assert python(*check, folder=tmp_path).returncode == 1
+
+    web = subprocess.Popen(
+        [sys.executable, "-m", *command_of("web", address=address)],
+        cwd=ROOT, env=surroundings(tmp_path, **keys), stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    try:
+        end = time.monotonic() + 20
+        while (answered := python(*check, folder=tmp_path).returncode) and time.monotonic() < end:
+            time.sleep(0.2)
+        with pytest.raises(
+            HTTPError
+        ) as broken:  # no tables: the owner's page breaks, and gunicorn or Django says where
+            urlopen(f"http://{address}/o/willow-lane/a-code-that-nobody-may-read/", timeout=20)
+    finally:
+        web.terminate()
+        said = web.communicate(timeout=40)[1]
+    assert answered == 0, said
+    assert broken.value.code == 500
+    assert "/o/willow-lane/…/" in said
+    assert "a-code-that-nobody-may-read" not in said
+
+
+def test_gunicorn_complains_without_codes():
+    """A request that breaks in gunicorn itself is logged by gunicorn, with its address."""
+    config: dict[str, Any] = {}
+    exec((DEPLOY / "gunicorn.conf.py").read_text(), config)  # noqa: S102 - as gunicorn reads it
+    logger = config["logger_class"](Config())
+
+    lines = [
+        handler.format(a_record("Error handling request %s", "/a/a-code/")) for handler in logger.error_log.handlers
+    ]
+
+    assert [line.rsplit("] ", 1)[1] for line in lines] == ["Error handling request /a/…/"]
+
+
+def a_record(words: str, *values: str) -> logging.LogRecord:
+    return logging.LogRecord("gunicorn.error", logging.ERROR, __file__, 1, words, values, None)
+
+
+def test_every_unit_is_wanted_by_the_target():
+    target = (DEPLOY / "systemd" / "followup.target").read_text()
+    wanted = set(re.search(r"^Wants=(.*)$", target, re.M)[1].split())  # type: ignore[index]
+    assert wanted == {f"followup-{name}.service" for name in LONG_RUNNING if name in OURS} | {"followup-health.timer"}
+
+
+@pytest.mark.parametrize("name", OURS)
+def test_every_unit_keeps_what_it_writes_to_itself(name):
+    service = unit(name)["Service"]
+    assert service["StateDirectory"] == "followup"
+    assert "DATA_DIR=/var/lib/followup" in service["Environment"].split()
+    assert (service["StateDirectoryMode"], service["UMask"]) == ("0700", "0077")
+    assert service["EnvironmentFile"] == "/etc/followup.env"

@@ -8,18 +8,17 @@ from typing import Any
 
 import pytest
 from django.conf import settings
-from django.urls import get_resolver
 
 from clinic.log_lines import WithoutCodes, without_codes
 from tests.command import python
-from tests.test_architecture import named
+from tests.pages import PAGES
 
 CODE = "k3y0fR0b1n-and_nobody-else"
 
 
 def routes_with_a_code():
     """Every address with a code in it, as its route is written in urls.py."""
-    routes = (f"/{pattern.pattern}" for _, pattern in named(get_resolver().url_patterns))
+    routes = (f"/{pattern.pattern}" for pattern in PAGES.values())
     return sorted({route for route in routes if "<str:code>" in route})
 
 

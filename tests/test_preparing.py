@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import stat
+import time
 
 import pytest
 from django.core.management import CommandError
@@ -81,10 +82,29 @@ def test_a_database_that_is_away_is_a_sentence(tmp_path, command, said):
     assert "hidden" not in result.stderr
 
 
+def test_a_database_that_is_still_starting_is_waited_for(tmp_path):
+    began = time.monotonic()
+    result = manage("prepare", "--wait", "2", folder=tmp_path, **NOWHERE)
+
+    assert result.stderr.startswith("CommandError: The database does not answer: ")
+    assert time.monotonic() - began >= 2
+
+
 def test_health_before_there_are_tables_is_a_sentence(tmp_path):
     result = manage("health", folder=tmp_path)
 
     assert (result.returncode, "The database cannot be asked: no such table" in result.stderr) == (1, True)
+
+
+def test_translations_that_cannot_be_written_are_a_sentence(tmp_path):
+    folder = tmp_path / "pl" / "LC_MESSAGES"
+    folder.mkdir(parents=True)
+    (folder / "django.po").write_text('msgid ""\nmsgstr ""\n')
+    (folder / "django.mo.d").mkdir()
+    (folder / "django.mo").symlink_to("django.mo.d/nowhere/django.mo")  # as in a folder that is read-only
+
+    with pytest.raises(CommandError, match=r"cannot be written .*prepare --translations"):
+        preparing.compile_translations([tmp_path])
 
 
 def test_a_data_folder_that_cannot_be_made_is_a_sentence(tmp_path):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +17,16 @@ class Command(BaseCommand):
 
     help = "Make ready what web, worker, beat and dispatch need. `manage.py serve` does it by itself."
 
-    def handle(self, **_: Any) -> None:
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        """How patiently, and whether all of it."""
+        parser.add_argument("--wait", type=float, default=0, help="seconds in which a starting database must answer")
+        parser.add_argument("--translations", action="store_true", help="only those: where the program is built")
+
+    def handle(self, *, wait: float, translations: bool, **_: Any) -> None:
         """Twice, or by two at once, does no harm."""
-        preparing.prepare(Path(settings.DATA_DIR))
-        preparing.keep_emergency_pages(now=clock.now())
+        if translations:
+            preparing.compile_translations(settings.LOCALE_PATHS)
+        else:
+            preparing.prepare(Path(settings.DATA_DIR), wait=wait)
+            preparing.keep_emergency_pages(now=clock.now())
         self.stdout.write("Ready.")
