@@ -36,10 +36,15 @@ def log_in(browser: Browser, site: Site, name: str) -> Page:
 def enrol(desk: Page, changes: Mapping[str, object] = MappingProxyType({})) -> None:
     """Fill in the desk's page for Bean, a boar castrated this morning, and begin the plan. Ends on the sheet."""
     desk.get_by_role("link", name="Enrol").first.click()
-    for name, value in {**FIELDS, "owner-email": OWNER, **changes}.items():
-        _fill(desk, name, value)
+    fill_in(desk, changes)
     desk.get_by_role("button", name="Look at the plan").click()
     desk.get_by_role("button", name="Confirm: begin this plan").click()
+
+
+def fill_in(desk: Page, changes: Mapping[str, object]) -> None:
+    """Type everything into the open enrolment page."""
+    for name, value in {**FIELDS, "owner-email": OWNER, **changes}.items():
+        _fill(desk, name, value)
 
 
 def _fill(page: Page, name: str, value: object) -> None:

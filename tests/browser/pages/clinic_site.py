@@ -1,0 +1,161 @@
+"""The demo's practice with everything that has a page, served in this process by a real server."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import waitress.server
+from django.core.management import call_command
+from django.core.wsgi import get_wsgi_application
+from django.test import override_settings
+
+from clinic.clock import now as clock_now
+from clinic.models import Membership, Practice, Role, Staff
+from clinic.services.emergency_pages import write_emergency_pages
+from clinic.services.invite import Person, invite
+from followup.domain.terms import Outcome
+from followup.models import Flag, Plan, Recipient, Task
+from followup.services.alert_links import alert_code
+from followup.services.demo import fill
+from followup.services.demo_clock import move_on
+from followup.services.died import record_death
+from followup.services.escalate import acknowledge, record_outcome
+from followup.services.links import path_of, recipient_for
+from followup.services.raw_answers import one_by_one, together
+from followup.services.reply import Incoming, answer_one, take_note, take_reply
+from followup.services.sign_off import sign_off
+from tests.browser.pages.long_words import long_practice
+from tests.owner_world import GOOD, move_clock
+from tests.world import LONDON
+
+MORNING = dt.datetime(2026, 11, 25, 7, 40, tzinfo=LONDON)
+"""A Wednesday; the practice opens at 8."""
+NIGHT = dt.datetime(2026, 11, 26, 3, 0, tzinfo=LONDON)
+POOR = {"appetite": ["none"], "faeces": ["none"], "demeanour": ["collapsed"]}
+MINUTES = dt.timedelta(minutes=20)
+"""How long before the hour the owners of this world wrote."""
+
+
+class ClinicSite:
+    """Where it answers, and how its pages are found. Every question is put to the database anew."""
+
+    def __init__(self, address: str, code: str) -> None:
+        """`code`: of a set-up address that nobody has used."""
+        self.address, self.code, self.moment = address, code, MORNING
+
+    def be_at(self, moment: dt.datetime) -> None:
+        """Move the clock on, with every tick on its way. It never goes back."""
+        if moment > self.moment:
+            _before_the_night()
+            move_on(moment - self.moment, now=self.moment)
+            self.moment = moment
+        move_clock(self.moment)
+
+    @staticmethod
+    def plan(patient: str) -> Plan:
+        """The patient's follow-up."""
+        return Plan.objects.get(patient__name=patient)
+
+    @staticmethod
+    def flag(patient: str, **which: object) -> Flag:
+        """The patient's worst flag, of those."""
+        return Flag.objects.filter(plan__patient__name=patient, **which).order_by("-worst", "pk")[0]
+
+    @staticmethod
+    def task(**which: object) -> Task:
+        """The first task of that kind."""
+        return Task.objects.filter(**which).order_by("pk")[0]
+
+    def alert(self, patient: str, *, older_by: dt.timedelta = dt.timedelta(0)) -> str:
+        """The code of an alert about the patient to the first vet on call."""
+        flag = self.flag(patient)
+        vet = Membership.objects.filter(practice=flag.practice, role=Role.VET).order_by("pk")[0].staff
+        return alert_code(flag, vet, made_at=self.moment - older_by)
+
+    def home(self, patient: str) -> str:
+        """The path of the page of this patient's owner."""
+        plan = self.plan(patient)
+        return path_of(recipient_for(plan.practice, plan.patient.owner, now=self.moment))
+
+    def asking(self, patient: str, page: str, session: str) -> str:
+        """The path of one page about this patient at his owner's address."""
+        return f"{self.home(patient)}{page}/{self.plan(patient).pk}/{session}/"
+
+
+@contextmanager
+def running() -> Iterator[ClinicSite]:
+    """Fill the test database, serve it, and empty it again. The caller has unblocked the database."""
+    with override_settings(DEMO=True):
+        fill(now=MORNING)
+        code = _everything_else()
+        server = waitress.server.create_server(get_wsgi_application(), host="127.0.0.1", port=0, threads=4)
+        thread = threading.Thread(target=server.run)
+        thread.start()
+        try:
+            yield ClinicSite(f"http://127.0.0.1:{server.effective_port}", code)
+        finally:
+            server.close()
+            server.task_dispatcher.shutdown()
+            thread.join(10)
+            call_command("flush", interactive=False, verbosity=0, stdout=io.StringIO())
+
+
+def _everything_else() -> str:
+    """What the demo's own fortnight has not brought about; returns the code of a set-up address."""
+    quillbrook, sallow = Practice.objects.order_by("pk")
+    second = Staff.objects.get(email="second.vet@quillbrook.example.org")
+    Membership.objects.create(practice=sallow, staff=second, role=Role.VET)
+    _said("Biscuit", GOOD)
+    _said("Pickle", POOR)
+    _said("Willow", POOR)
+    for patient in ("Pickle", "Willow"):
+        acknowledge(_emergency(patient), staff=second, now=MORNING)
+    record_outcome(
+        _emergency("Willow"), staff=second, outcome=Flag.Outcome.SENT_TO, note="Fellside Night Vets", now=MORNING
+    )
+    _began("Crumpet")
+    _wrote("Crumpet", "May he have hay from the garden?")
+    _wrote("Hazel", "Hazel died in the night.")
+    record_death(ClinicSite.plan("Nutmeg").patient, said_by="Fern Dacey", now=MORNING)
+    long_practice(MORNING)
+    write_emergency_pages(now=MORNING)
+    move_clock(MORNING)
+    return invite(quillbrook, person=Person("Nora Example", "nora@example.org"), role=Role.NURSE, now=clock_now())
+
+
+def _before_the_night() -> None:
+    clover = ClinicSite.plan("Clover")
+    vet = Staff.objects.get(email="vet@quillbrook.example.org")
+    sign_off(clover, staff=vet, outcome=Outcome.NONE, now=MORNING)
+
+
+def _emergency(patient: str) -> Flag:
+    return ClinicSite.flag(patient, state=Flag.State.OPEN)
+
+
+def _writer(patient: str) -> tuple[Plan, Recipient]:
+    plan = ClinicSite.plan(patient)
+    return plan, recipient_for(plan.practice, plan.patient.owner, now=MORNING)
+
+
+def _said(patient: str, answers: dict[str, list[str]]) -> None:
+    """Every answer at once, kept under a session named `told` and the patient."""
+    plan, author = _writer(patient)
+    take_reply(plan, Incoming(f"told-{patient}", together(answers)), author=author, now=MORNING - MINUTES)
+
+
+def _began(patient: str) -> None:
+    """One answer, and no more: the session `begun`."""
+    plan, author = _writer(patient)
+    raw = one_by_one(("demeanour", "appetite"))
+    entry = {"id": "begun-1", "key": "demeanour", "values": ["bright"]}
+    answer_one(plan, Incoming("begun", raw), entry, author=author, now=MORNING - MINUTES)
+
+
+def _wrote(patient: str, words: str) -> None:
+    plan, author = _writer(patient)
+    take_note(author, Incoming(f"words about {patient}", {"note": words}, words), plan=plan, now=MORNING - MINUTES)

@@ -1,0 +1,96 @@
+"""The pages of owners and carers, each in the states that people meet."""
+
+from __future__ import annotations
+
+from playwright.sync_api import Page
+
+from followup.domain.questions import QUESTIONS
+from tests.browser.pages.clinic_site import NIGHT, ClinicSite
+from tests.browser.pages.long_words import PATIENT
+from tests.browser.pages.shown import NOBODY, Shown, choose, press
+
+O = "followup:owner"  # noqa: E741 - the first letter of the name of every such page
+
+
+def _home(patient: str, then: str = ""):
+    return lambda site: f"{site.home(patient)}{then}"
+
+
+def _about(patient: str, page: str, session: str, then: str = ""):
+    return lambda site: f"{site.asking(patient, page, session)}{then}"
+
+
+def _one(patient: str, page: str):
+    return lambda site: f"{site.home(patient)}{page}/{site.plan(patient).pk}/"
+
+
+def _dose(patient: str):
+    def path(site: ClinicSite) -> str:
+        plan = site.plan(patient)
+        return f"{site.home(patient)}dose/{plan.pk}/{plan.doses.exclude(state='cancelled').earliest('at').pk}/"
+
+    return path
+
+
+def _file(name: str, content: bytes):
+    def does(page: Page) -> None:
+        page.set_input_files("#photo", {"name": name, "mimeType": "image/jpeg", "buffer": content})
+        page.get_by_role("button").click()
+
+    return does
+
+
+def _wrong(site: ClinicSite) -> str:
+    return site.home("Bramble")[:-4] + "AAA/"
+
+
+def _asked(key: str) -> Shown:
+    return Shown(f"owner-ask-{key.replace('.', '-')}", "followup:owner_ask", NOBODY,
+                 _about("Juniper", "ask", "pictures", f"?q={key}"))  # fmt: skip
+
+
+ASK, NOTE = "followup:owner_ask", "followup:owner_note"
+FOR_OWNERS = (
+    Shown("owner-emergency", O, NOBODY, _home("Bramble")),
+    Shown("owner-nothing-due", O, NOBODY, _home("Juniper")),
+    Shown("owner-two-animals", O, NOBODY, _home("Crumpet")),
+    Shown("owner-paused", O, NOBODY, _home("Hazel")),
+    Shown("owner-died", O, NOBODY, _home("Nutmeg")),
+    Shown("owner-waits-for-vet", O, NOBODY, _home("Thimble")),
+    Shown("owner-long-names", O, NOBODY, _home(PATIENT)),
+    Shown("owner-signed-off", O, NOBODY, _home("Clover"), at=NIGHT),
+    Shown("owner-at-night", O, NOBODY, _home("Pepper"), at=NIGHT),
+    Shown("owner-wrong-link", O, NOBODY, _wrong, status=404),
+    Shown("owner-no-such-practice", O, NOBODY, lambda _site: "/o/nowhere/AAAA/", status=404),
+    *(_asked(key) for key in QUESTIONS),
+    Shown("owner-ask-begun", ASK, NOBODY, _about("Crumpet", "ask", "begun")),
+    Shown("owner-ask-nothing-chosen", ASK, NOBODY, _about("Pepper", "ask", "none"), does=press("Continue"), status=422),
+    Shown("owner-ask-odd-weight", ASK, NOBODY, _about("Pepper", "ask", "none", "?q=weight_g"),
+          does=press("Continue", typed="90000"), status=422),
+    Shown("owner-ask-long-names", ASK, NOBODY, _about(PATIENT, "ask", "none", "?q=demeanour")),
+    Shown("owner-ask-at-night", ASK, NOBODY, _about("Pepper", "ask", "none", "?q=last_ate_at"), at=NIGHT),
+    Shown("owner-done-well", "followup:owner_done", NOBODY, _about("Biscuit", "done", "told-Biscuit")),
+    Shown("owner-done-emergency", "followup:owner_done", NOBODY, _about("Pickle", "done", "told-Pickle")),
+    Shown("owner-done-emergency-at-night", "followup:owner_done", NOBODY, _about("Pickle", "done", "told-Pickle"), at=NIGHT),
+    Shown("owner-done-long-names", "followup:owner_done", NOBODY, _about(PATIENT, "done", "told")),
+    Shown("owner-photo", "followup:owner_photo", NOBODY, _about("Biscuit", "photo", "told-Biscuit")),
+    Shown("owner-photo-none-chosen", "followup:owner_photo", NOBODY, _about("Biscuit", "photo", "told-Biscuit"),
+          does=press("Send the photo"), status=422),
+    Shown("owner-photo-unreadable", "followup:owner_photo", NOBODY, _about("Biscuit", "photo", "told-Biscuit"),
+          does=_file("wound.jpg", b"no picture at all")),
+    Shown("owner-dose", "followup:owner_dose", NOBODY, _dose("Juniper")),
+    Shown("owner-dose-held", "followup:owner_dose", NOBODY, _dose("Bramble")),
+    Shown("owner-dose-nothing-chosen", "followup:owner_dose", NOBODY, _dose("Juniper"), does=press("Send")),
+    Shown("owner-dose-went-wrong", "followup:owner_dose", NOBODY, _dose("Biscuit"), does=choose("went_wrong", "Send")),
+    Shown("owner-weight", "followup:owner_weight", NOBODY, _one("Juniper", "weight")),
+    Shown("owner-weight-odd", "followup:owner_weight", NOBODY, _one("Juniper", "weight"),
+          does=press("Send", typed="1"), status=422),
+    Shown("owner-note", NOTE, NOBODY, _home("Crumpet", "note/")),
+    Shown("owner-note-nothing-typed", NOTE, NOBODY, _home("Crumpet", "note/"), does=press("Send")),
+    Shown("owner-note-sent", NOTE, NOBODY, _home("Crumpet", "note/"), does=press("Send", words="He likes his hay.")),
+    Shown("owner-has-died", "followup:owner_died", NOBODY, _one("Juniper", "died")),
+    Shown("owner-sorry", "followup:owner_died", NOBODY, _one("Nutmeg", "died")),
+    Shown("owner-gone", "followup:owner_weight", NOBODY, _one("Nutmeg", "weight"), status=404),
+    Shown("owner-nothing-there", "", NOBODY, _home("Bramble", "no-such-page/"), status=404),
+    Shown("owner-page-broken", O, NOBODY, _home("Bramble"), status=500, breaks="followup.views.owner.everything_due"),
+)  # fmt: skip

@@ -1,0 +1,208 @@
+"""The pages of staff, each in the states that people meet."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from playwright.sync_api import Page
+
+from tests.browser.pages.clinic_site import NIGHT, ClinicSite
+from tests.browser.pages.filling import fill_in
+from tests.browser.pages.long_words import PATIENT
+from tests.browser.pages.shown import (
+    ADMINISTRATOR,
+    DESK,
+    EMPTY,
+    LONG,
+    NOBODY,
+    NURSE,
+    SECOND,
+    VET,
+    Shown,
+    press,
+)  # fmt: skip
+
+M, P, ENROL = "followup:morning", "followup:patient", "followup:enrol"
+DAY_OLD = dt.timedelta(hours=25)
+
+
+def _plan(patient: str, then: str = ""):
+    return lambda site: f"/plans/{site.plan(patient).pk}/{then}"
+
+
+def _flag(patient: str, then: str, **which: object):
+    return lambda site: f"/flags/{site.flag(patient, **which).pk}/{then}/"
+
+
+def _wound(patient: str, day: int):
+    return lambda site: f"/reviews/{site.plan(patient).wound_reviews.get(day=day).pk}/"
+
+
+def _task(**which: object):
+    return lambda site: f"/tasks/{site.task(**which).pk}/done/"
+
+
+def _letter(**which: object):
+    return lambda site: f"/tray/{site.plan('Bramble').messages.filter(**which).earliest('pk').pk}/"
+
+
+def _at(path: str):
+    return lambda _site: path
+
+
+def _alert(patient: str, **more):
+    return lambda site: f"/a/{site.alert(patient, **more)}/"
+
+
+def _photo(site: ClinicSite) -> str:
+    return f"/photos/{site.plan('Juniper').photos.earliest('pk').pk}/"
+
+
+def _unfold(page: Page) -> None:
+    for folded in page.locator("main details:not([open]) > summary").all():
+        folded.click()
+
+
+def _empty_form(button: str):
+    """What a browser without its own checks would send: the page must answer by itself."""
+
+    def does(page: Page) -> None:
+        page.evaluate("document.querySelector('main form:last-of-type').noValidate = true")
+        page.get_by_role("button", name=button, exact=True).click()
+
+    return does
+
+
+def _enrol(button: str = "Look at the plan", **changes: object):
+    def does(page: Page) -> None:
+        fill_in(page, **changes)
+        page.get_by_role("button", name=button, exact=True).click()
+
+    return does
+
+
+def _what_if(page: Page) -> None:
+    for name, value in {"demeanour": "dull", "appetite": "none", "worried": "very"}.items():
+        page.locator(f'input[name="{name}"][value="{value}"]').check()
+    page.get_by_role("button", name="What would this mean?").click()
+
+
+def _no_cookie(page: Page) -> None:
+    page.context.clear_cookies(name="csrftoken")
+    page.get_by_role("button", name="Log in").click()
+
+
+def _too_often(page: Page) -> None:
+    for _ in range(11):
+        if not page.locator("#id_username").count():
+            break
+        press("Log in", username="nobody@example.org", password="not this one")(page)
+
+
+ROUNDS = (
+    Shown("morning-list", M, VET, _at("/")),
+    Shown("morning-list-unfolded", M, VET, _at("/"), does=_unfold),
+    Shown("morning-list-nurse", M, NURSE, _at("/")),
+    Shown("morning-list-front-desk", M, DESK, _at("/")),
+    Shown("morning-list-administrator", M, ADMINISTRATOR, _at("/")),
+    Shown("morning-list-no-patient", M, EMPTY, _at("/")),
+    Shown("morning-list-long-names", M, LONG, _at("/")),
+    Shown("morning-list-at-night", M, VET, _at("/"), at=NIGHT),
+    Shown("patient-emergency", P, VET, _plan("Bramble"), does=_unfold),
+    Shown("patient-acknowledged", P, SECOND, _plan("Willow")),
+    Shown("patient-on-track", P, VET, _plan("Biscuit"), does=_unfold),
+    Shown("patient-photos", P, NURSE, _plan("Juniper"), does=_unfold),
+    Shown("patient-waits-for-vet", P, DESK, _plan("Thimble")),
+    Shown("patient-paused", P, VET, _plan("Hazel")),
+    Shown("patient-died", P, VET, _plan("Nutmeg")),
+    Shown("patient-long-names", P, LONG, _plan(PATIENT), does=_unfold),
+    Shown("patient-silent-at-night", P, VET, _plan("Pepper"), at=NIGHT),
+    Shown("patient-signed-off", P, VET, _plan("Clover"), at=NIGHT),
+    Shown("by-phone", "followup:phone_answers", DESK, _plan("Pepper", "phone/")),
+    Shown("by-phone-what-if", "followup:phone_answers", DESK, _plan("Pepper", "phone/"), does=_what_if),
+    Shown("by-phone-nothing", "followup:phone_answers", DESK, _plan("Pepper", "phone/"),
+          does=press("Save the answers")),
+    Shown("by-phone-not-running", "followup:phone_answers", DESK, _plan("Nutmeg", "phone/")),
+    Shown("by-phone-long-names", "followup:phone_answers", LONG, _plan(PATIENT, "phone/")),
+    Shown("sign-off", "followup:sign_off", VET, _plan("Clover", "sign-off/")),
+    Shown("sign-off-nothing-chosen", "followup:sign_off", VET, _plan("Clover", "sign-off/"),
+          does=_empty_form("Sign off"), status=422),
+    Shown("sign-off-refused", "followup:sign_off", VET, _plan("Bramble", "sign-off/")),
+    Shown("died", "followup:died", NURSE, _plan("Bramble", "died/")),
+    Shown("died-on-record", "followup:died", NURSE, _plan("Nutmeg", "died/")),
+    Shown("review-flag", "followup:review_flag", VET, _flag("Pepper", "review")),
+    Shown("review-flag-emergency", "followup:review_flag", VET, _flag("Bramble", "review")),
+    Shown("review-flag-nothing-typed", "followup:review_flag", VET, _flag("Pepper", "review"),
+          does=_empty_form("Close this flag"), status=422),
+    Shown("review-flag-long-names", "followup:review_flag", LONG, _flag(PATIENT, "review")),
+    Shown("wound-review", "followup:wound_review", VET, _wound("Juniper", 3), does=_unfold),
+    Shown("wound-review-no-photo", "followup:wound_review", VET, _wound("Pepper", 3)),
+    Shown("wound-review-done", "followup:wound_review", VET, _wound("Clover", 3)),
+    Shown("wound-review-nothing-typed", "followup:wound_review", VET, _wound("Juniper", 3),
+          does=_empty_form("The wound has been looked at"), status=422),
+    Shown("task-words", "followup:task_done", DESK, _task(plan__patient__name="Crumpet", kind="read_words")),
+    Shown("task-words-say-died", "followup:task_done", NURSE, _task(plan__patient__name="Hazel", kind="read_words")),
+    Shown("task-nothing-typed", "followup:task_done", DESK, _task(plan__patient__name="Crumpet", kind="read_words"),
+          does=_empty_form("Done"), status=422),
+    Shown("task-long-names", "followup:task_done", LONG, _task(key="long")),
+    Shown("photo", "followup:photo", VET, _photo, is_html=False),
+    Shown("health", "followup:health", NOBODY, _at("/health"), is_html=False),
+)  # fmt: skip
+
+PLANS = (
+    Shown("enrol", ENROL, DESK, _at("/enrol/")),
+    Shown("enrol-found", ENROL, DESK, _at("/enrol/?q=Marsh")),
+    Shown("enrol-not-found", ENROL, DESK, _at("/enrol/?q=Nobodyatall")),
+    Shown("enrol-known-owner", ENROL, DESK, lambda site: f"/enrol/?owner={site.plan('Biscuit').patient.owner_id}"),
+    Shown("enrol-nothing-typed", ENROL, DESK, _at("/enrol/"), does=press("Look at the plan"), status=422),
+    Shown("enrol-faults", ENROL, DESK, _at("/enrol/"), status=422,
+          does=_enrol(op__weight_g="9000", owner__mobile="12", home0__mg_per_kg="9")),
+    Shown("enrol-preview", ENROL, DESK, _at("/enrol/"), does=_enrol()),
+    Shown("enrol-preview-vet-must-confirm", ENROL, DESK, _at("/enrol/"), does=_enrol(home0__prescribed_by="")),
+    Shown("sheet", "followup:sheet", DESK, _plan("Bramble", "sheet/")),
+    Shown("sheet-waits-vet", "followup:sheet", VET, _plan("Thimble", "sheet/")),
+    Shown("sheet-waits-front-desk", "followup:sheet", DESK, _plan("Thimble", "sheet/")),
+    Shown("sheet-long-names", "followup:sheet", LONG, _plan(PATIENT, "sheet/")),
+    Shown("tray", "followup:tray", DESK, _at("/tray/")),
+    Shown("tray-empty", "followup:tray", EMPTY, _at("/tray/")),
+    Shown("tray-last-page", "followup:tray", DESK, _at("/tray/?page=999")),
+    Shown("tray-long-names", "followup:tray", LONG, _at("/tray/")),
+    Shown("message-welcome", "followup:tray_message", DESK, _letter(purpose="welcome")),
+    Shown("message-advice", "followup:tray_message", VET, _letter(purpose="advice")),
+    Shown("message-alert", "followup:tray_message", VET, _letter(purpose="alert")),
+)  # fmt: skip
+
+ALERTS = (
+    Shown("alert", "followup:alert", NOBODY, _alert("Bramble")),
+    Shown("alert-acknowledged", "followup:alert", NOBODY, _alert("Pickle")),
+    Shown(
+        "alert-nothing-chosen", "followup:alert", NOBODY, _alert("Pickle"), does=_empty_form("Record it"), status=409
+    ),
+    Shown("alert-recorded", "followup:alert", NOBODY, _alert("Willow")),
+    Shown("alert-long-names", "followup:alert", NOBODY, _alert(PATIENT)),
+    Shown("alert-too-old", "followup:alert", NOBODY, _alert("Bramble", older_by=DAY_OLD), status=404),
+    Shown("alert-at-night", "followup:alert", NOBODY, _alert("Bramble"), at=NIGHT),
+    Shown("outcome", "followup:outcome", VET, _flag("Pickle", "outcome", worst=3)),
+    Shown("outcome-not-acknowledged", "followup:outcome", NURSE, _flag("Bramble", "outcome")),
+)
+
+DOOR = (
+    Shown("log-in", "clinic:log-in", NOBODY, _at("/log-in/")),
+    Shown("log-in-wrong", "clinic:log-in", NOBODY, _at("/log-in/"),
+          does=press("Log in", username="somebody@example.org", password="not this one")),
+    Shown("log-in-locked-out", "clinic:log-in", NOBODY, _at("/log-in/"), does=_too_often, status=429),
+    Shown("log-in-sent-here", "clinic:log-in", NOBODY, _plan("Bramble")),
+    Shown("log-in-no-cookie", "clinic:log-in", NOBODY, _at("/log-in/"), does=_no_cookie, status=403),
+    Shown("choose-practice", "clinic:choose-practice", SECOND, _at("/practice/")),
+    Shown("choose-practice-only-one", "clinic:choose-practice", VET, _at("/practice/")),
+    Shown("set-up", "clinic:set-up", NOBODY, lambda site: f"/welcome/{site.code}/"),
+    Shown("set-up-too-short", "clinic:set-up", NOBODY, lambda site: f"/welcome/{site.code}/",
+          does=press("Set the password", password="short", again="other"), status=400),
+    Shown("set-up-spent", "clinic:set-up", NOBODY, _at("/welcome/used-long-ago/"), status=404),
+    Shown("not-found", P, VET, _at("/plans/999999/"), status=404),
+    Shown("not-found-anywhere", "", NOBODY, _at("/no-such-page/"), status=404),
+    Shown("not-yours", "followup:sign_off", DESK, _plan("Bramble", "sign-off/"), status=403),
+    Shown("broken", M, VET, _at("/"), status=500, breaks="followup.views.morning.morning_list"),
+)  # fmt: skip
+
+FOR_STAFF = (*DOOR, *ROUNDS, *PLANS, *ALERTS)

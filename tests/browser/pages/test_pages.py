@@ -1,0 +1,81 @@
+"""Every page of the URL list, by whoever opens it, in light and dark, on a telephone and on a desk's screen.
+
+A page is loaded once for each width and shown in both schemes: no page has a script that could tell them apart, and
+what a style sheet asks for in the other scheme is seen too. The pictures are kept (tests/browser/pages/pictures.py).
+"""
+
+from __future__ import annotations
+
+from urllib.parse import urlsplit
+
+import pytest
+from django.test import Client
+from django.urls import Resolver404, resolve
+
+from tests import world
+from tests.browser.pages.for_owners import FOR_OWNERS
+from tests.browser.pages.for_staff import FOR_STAFF
+from tests.browser.pages.pictures import SCHEMES, WIDTHS, picture
+from tests.browser.pages.shown import Shown
+from tests.browser.pages.watching import Watch
+from tests.pages import PAGES, POST_ONLY
+from tests.test_architecture import address
+
+EXAMPLES = sorted((*FOR_STAFF, *FOR_OWNERS), key=lambda example: example.at)
+"""Morning first: the clock of a site never goes back."""
+
+
+def test_every_page_of_the_url_list_has_an_example():
+    assert {example.route for example in EXAMPLES if example.status == 200} == set(PAGES) - POST_ONLY
+    assert len({example.name for example in EXAMPLES}) == len(EXAMPLES)
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("name", sorted(POST_ONLY))
+def test_what_has_no_example_is_a_button_and_no_page(name):
+    visitor = Client()
+    visitor.force_login(world.staff(world.practice(seeded=False)))
+    assert visitor.get(address(name)).status_code == 405
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: example.name)
+def test_a_page(example: Shown, clinic_site_running, browsers, monkeypatch):
+    clinic_site_running.be_at(example.at)
+    if example.breaks:
+        monkeypatch.setattr(example.breaks, _broken)
+    findings: list[str] = []
+    for width in WIDTHS:
+        watch = Watch(browsers.of(example.who, width), clinic_site_running.address)
+        try:
+            watch.page.goto(clinic_site_running.address + example.path(clinic_site_running))
+            example.does(watch.page)
+            watch.page.wait_for_load_state("load")
+            assert watch.status == example.status
+            assert _route(watch.page.url) == example.route
+            _look(watch, example, width)
+            findings += [f"{width} px: {each}" for each in watch.findings]
+        finally:
+            watch.page.close()
+    assert not findings, "\n".join([f"{example.name}: {example.path(clinic_site_running)}", *dict.fromkeys(findings)])
+
+
+def _look(watch: Watch, example: Shown, width: int) -> None:
+    watch.look_at_source() if example.is_html else None
+    for scheme in SCHEMES:
+        watch.page.emulate_media(color_scheme=scheme)
+        watch.page.screenshot(path=picture(example.name, width, scheme), full_page=True)
+        if example.is_html:
+            watch.look_at_shape(scheme)
+            watch.look_with_axe(scheme)
+
+
+def _broken(*_: object, **__: object) -> None:
+    raise RuntimeError("broken by a test")
+
+
+def _route(url: str) -> str:
+    try:
+        return resolve(urlsplit(url).path).view_name
+    except Resolver404:
+        return ""

@@ -1,0 +1,96 @@
+"""What must not happen while a page is open, and what must not stand in it: each finding says where."""
+
+from __future__ import annotations
+
+import json
+import re
+from urllib.parse import urlsplit
+
+from axe_playwright_python.base import AXE_SCRIPT
+from playwright.sync_api import BrowserContext, ConsoleMessage, Response
+
+VIOLATED = """
+window.__violations = [];
+document.addEventListener('securitypolicyviolation', e => window.__violations.push(
+  `${e.violatedDirective} ${e.blockedURI} ${e.sample}`));
+"""
+INLINE = re.compile(r"<style\b|<script\b(?![^>]*\bsrc=)|<[^>]*\s(?:style|on[a-z]+)\s*=", re.IGNORECASE)
+"""A style or a script inside the page itself, which the policy forbids and no browser would run."""
+QUOTED = re.compile(r"""(?<==)("[^"]*"|'[^']*')""")
+AXE = {"resultTypes": ["violations"], "rules": {"target-size": {"enabled": True}}}
+"""Every rule that axe has on by itself, best practice too; and that targets have 24 px (WCAG 2.2), which it has off."""
+SIDEWAYS = """() => {
+  const room = document.documentElement.clientWidth, all = document.documentElement.scrollWidth;
+  if (all <= room) return [];
+  const reach = e => Math.round(e.getBoundingClientRect().right);
+  const scrolls = e => { for (let p = e.parentElement; p && p !== document.body; p = p.parentElement)
+    if (getComputedStyle(p).overflowX !== 'visible') return true; return false };
+  const wide = [...document.querySelectorAll('body *')].filter(e => reach(e) > room + 1 && !scrolls(e));
+  return [`${all} px in ${room} px`, ...wide.slice(-3).map(e => `${e.outerHTML.slice(0, 120)} reaches ${reach(e)} px`)];
+}"""
+CLIPPED = """() => [...document.querySelectorAll('button, .button, a, label, h1, h2, td, th, dd')]
+  .filter(e => e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 1 && getComputedStyle(e).display !== 'inline')
+  .map(e => `${e.outerHTML.slice(0, 120)} holds ${e.scrollWidth} px in ${e.clientWidth} px`)"""
+
+
+class Watch:
+    """One page under watch. `findings` are sentences; a page without one is in order."""
+
+    def __init__(self, context: BrowserContext, address: str) -> None:
+        """`address`: of the one server that may be asked for anything."""
+        self.host = urlsplit(address).netloc
+        self.page = context.new_page()
+        self.page.add_init_script(VIOLATED)
+        self.findings: list[str] = []
+        self.status, self._failed_documents = 0, set[str]()
+        self.page.on("console", self._said)
+        self.page.on("pageerror", lambda fault: self.findings.append(f"script failed: {fault}"))
+        self.page.on("request", lambda request: self._asked(request.url))
+        self.page.on("response", self._answered)
+        self.page.on("requestfailed", lambda request: self.findings.append(f"no answer: {request.url}"))
+
+    def _said(self, message: ConsoleMessage) -> None:
+        of_document = message.location.get("url") in self._failed_documents and "Failed to load" in message.text
+        if message.type in {"error", "warning"} and not of_document:  # that one's status is looked at by itself
+            self.findings.append(f"console: {message.text} ({message.location.get('url')})")
+
+    def _asked(self, url: str) -> None:
+        parts = urlsplit(url)
+        if parts.scheme in {"http", "https", "ws", "wss"} and parts.netloc != self.host:
+            self.findings.append(f"another host is asked: {url}")
+
+    def _answered(self, response: Response) -> None:
+        if response.request.is_navigation_request():
+            self.status = response.status
+            self._failed_documents |= {response.url} if response.status >= 400 else set()
+            self._has_policy(response)
+        elif response.status >= 400:
+            self.findings.append(f"{response.status}: {response.url}")
+
+    def _has_policy(self, response: Response) -> None:
+        policy = response.headers.get("content-security-policy", "")
+        if "text/html" in response.headers.get("content-type", "") and (
+            "default-src 'none'" not in policy or "unsafe" in policy
+        ):
+            self.findings.append(f"no strict policy of content: “{policy}”")
+
+    def look_at_source(self) -> None:
+        """No inline script or style: neither in the text as it came nor refused by the browser."""
+        html = QUOTED.sub(lambda quoted: quoted[0].replace(">", " "), self.page.content())
+        self.findings += [f"inline: {found[0][:100]}" for found in INLINE.finditer(html)]
+        violated = self.page.evaluate("window.__violations")
+        self.findings += [f"against the policy of content: {each}" for each in violated]
+
+    def look_at_shape(self, where: str) -> None:
+        """Nothing sticks out to the side, and no control is too small for its words."""
+        for finding in (*self.page.evaluate(SIDEWAYS), *self.page.evaluate(CLIPPED)):
+            self.findings.append(f"{where}, sideways: {finding}")
+
+    def look_with_axe(self, where: str) -> None:
+        """Whatever axe finds, with the rule and the element."""
+        if not self.page.evaluate("'axe' in window"):
+            self.page.evaluate(AXE_SCRIPT)
+        for found in self.page.evaluate(f"axe.run(document, {json.dumps(AXE)}).then(found => found.violations)"):
+            for node in found["nodes"]:
+                why = " ".join(node.get("failureSummary", "").split())
+                self.findings.append(f"{where}, axe {found['id']}: {node['target']} {why} {node['html'][:120]}")
