@@ -82,14 +82,14 @@ def test_a_sitting_that_our_pages_do_not_make_is_refused_with_the_number(home, c
 
 
 def test_many_animals_of_one_owner_are_asked_in_one_message(home):
-    plans = [home.plan, *(world.running_plan(of=home.owner) for _ in range(14))]
+    plans = [home.plan, *(world.running_plan(of=home.owner) for _ in range(49))]
     firsts = [plan.check_ins.order_by("at").first().pk for plan in plans]
     CheckIn.objects.exclude(pk__in=firsts).delete()
     CheckIn.objects.update(at=at("20:00"), answer_by=at("21:00"))
     chase(now=at("20:00"))
 
     asked = Message.objects.filter(purpose="check_in", due_at=at("20:00"))
-    assert [message.check_ins.count() for message in asked] == [15]
+    assert [message.check_ins.count() for message in asked] == [50]
 
 
 def test_the_longest_names_there_are_still_go_out(home):
