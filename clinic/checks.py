@@ -17,6 +17,8 @@ SQLITE_NEEDED = (3, 35, 0)
 """UPDATE ... RETURNING came with 3.35 (SQLite release notes, 2021-03-12)."""
 OWN_HOSTS = frozenset({"localhost", "127.0.0.1", "[::1]", "::1", "testserver"})
 """Hosts that only this machine can reach."""
+MOUNTS = Path("/proc/self/mountinfo")
+"""What is mounted where (proc(5)); a system that has no such file is believed."""
 NETWORK_DRIVES = frozenset(
     {
         "nfs",
@@ -65,10 +67,9 @@ def sqlite_faults(engine: str, version: tuple[int, ...]) -> Sequence[CheckMessag
 def sqlite_is_on_this_machine(**_: Any) -> Sequence[CheckMessage]:
     """SQLite's locks and its write-ahead log need a disk of this machine."""
     database = settings.DATABASES["default"]
-    mounts = Path("/proc/self/mountinfo")
-    if not database["ENGINE"].endswith("sqlite3") or not mounts.exists():
+    if not database["ENGINE"].endswith("sqlite3") or not MOUNTS.exists():
         return []
-    return network_faults(Path(database["NAME"]).resolve(), mounts.read_text(encoding="utf-8", errors="replace"))
+    return network_faults(Path(database["NAME"]).resolve(), MOUNTS.read_text(encoding="utf-8", errors="replace"))
 
 
 def network_faults(file: Path, mountinfo: str) -> Sequence[CheckMessage]:

@@ -217,11 +217,17 @@ CELERY_BROKER_URL = broker(env.text("REDIS_URL", secret=True))
 CELERY_BROKER_TRANSPORT_OPTIONS = (
     {"polling_interval": 0.25}  # seconds; the in-memory broker is polled
     if CELERY_BROKER_URL == IN_MEMORY
-    else {"visibility_timeout": 600}  # seconds; the longest task takes one minute
+    else {
+        "visibility_timeout": 600,  # seconds; the longest task takes one minute
+        "socket_connect_timeout": 5,
+        "socket_timeout": 30,  # a Redis that hangs must not hang Beat and worker with it
+        "socket_keepalive": True,
+    }
 )
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BROKER_CONNECTION_MAX_RETRIES = None  # a queue that is away for an hour comes back
 CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"  # in memory: no file that could break, or that two would share
+CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "beat-schedule")  # for whoever asks for a file all the same
 CELERY_BEAT_MAX_LOOP_INTERVAL = 5  # seconds; five minutes would hide a clock that was set
 CELERY_ENABLE_UTC = True
 CELERY_TIMEZONE = "UTC"  # an interval in UTC: local crontabs fall silent for an hour in autumn

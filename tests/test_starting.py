@@ -126,7 +126,24 @@ def test_sqlite_on_a_network_drive_is_refused(file, kind):
     )
 
 
-def test_sqlite_here_is_looked_at_where_it_is():
+def test_sqlite_is_looked_at_where_it_really_is(tmp_path, settings, monkeypatch):
+    """A link does not hide a network drive, and PostgreSQL has no file to look at."""
+    (tmp_path / "far").mkdir()
+    (tmp_path / "data").symlink_to(tmp_path / "far")
+    (tmp_path / "mounts").write_text(f"30 22 0:30 / {tmp_path}/far rw - nfs4 server.example.org:/home rw\n")
+    database = settings.DATABASES["default"]
+    monkeypatch.setitem(database, "ENGINE", "django.db.backends.sqlite3")
+    monkeypatch.setitem(database, "NAME", tmp_path / "data" / "x.sqlite3")
+    assert checks.sqlite_is_on_this_machine() == []
+
+    monkeypatch.setattr(checks, "MOUNTS", tmp_path / "mounts")
+    assert [fault.id for fault in checks.sqlite_is_on_this_machine()] == ["clinic.E005"]
+
+    monkeypatch.setattr(checks, "MOUNTS", tmp_path / "no proc here")
+    assert checks.sqlite_is_on_this_machine() == []
+
+    monkeypatch.setattr(checks, "MOUNTS", tmp_path / "mounts")
+    monkeypatch.setitem(database, "ENGINE", "django.db.backends.postgresql")
     assert checks.sqlite_is_on_this_machine() == []
 
 
