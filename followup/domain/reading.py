@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from enum import StrEnum
-from typing import TypeVar
+from typing import Protocol, TypeVar, runtime_checkable
 
 from followup.domain.terms import FollowUpError
 
@@ -19,6 +19,14 @@ Refuse = Callable[[str, str], FollowUpError]
 """Makes the refusal from a path and a sentence about the value there."""
 
 Word = TypeVar("Word", bound=StrEnum)
+
+
+@runtime_checkable
+class Written(Protocol):
+    """Values that know where they were written, and refuse by that place."""
+
+    def refuse(self, path: str, message: str) -> FollowUpError:
+        """The refusal of what stands at `path`."""
 
 
 class Table:
@@ -31,7 +39,7 @@ class Table:
         self.path = path
         self._values: dict[str, object] = {str(key): value for key, value in values.items()}
         self._left = set(self._values)
-        self._refuse = refuse
+        self._refuse = values.refuse if isinstance(values, Written) else refuse
 
     def at(self, key: str) -> str:
         """The path of `key` in this table."""

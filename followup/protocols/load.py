@@ -17,6 +17,7 @@ from followup.domain.terms import Procedure, Species
 from followup.protocols.merging import Tables, as_text, merge
 from followup.protocols.parse_course import parse_course
 from followup.protocols.parse_rules import parse_rules, weight_rule
+from followup.protocols.places import place
 from followup.protocols.refusals import BadProtocol, refuse_in
 
 FOLDER = Path(__file__).parent
@@ -58,7 +59,7 @@ def parse(text: str, where: str = "protocol") -> Protocol:
 
 
 def _protocol(tables: Mapping[str, object], where: str) -> Protocol:
-    whole = Table(dict(tables), "$", refuse_in(where))
+    whole = Table(tables, "$", refuse_in(where))
     head = whole.table("protocol")
     rules = parse_rules({key: whole.take(key) for key in RULE_TABLES if whole.has(key)}, where)
     course = parse_course(whole)
@@ -97,6 +98,6 @@ def _extends(own: Tables, where: str) -> tuple[str, ...]:
 
 def _tables(text: str, where: str) -> Tables:
     try:
-        return dict(tomllib.loads(text))
+        return place(tomllib.loads(text), text, where)
     except tomllib.TOMLDecodeError as fault:
         raise BadProtocol(f"{where}: is not TOML: {fault}.") from None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from decimal import Decimal
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 from followup.domain.formulary import (
@@ -27,8 +28,10 @@ from followup.domain.terms import (
     ProblemKind,
     Species,
 )
+from followup.protocols.places import place
 from followup.protocols.refusals import BadProtocol, refuse_in, source_of
 
+SEVERITY = (ProblemKind.WARNING, ProblemKind.NEEDS_VET, ProblemKind.REFUSED)
 FILE = Path(__file__).parent / "formulary.toml"
 
 
@@ -41,7 +44,7 @@ def formulary() -> Formulary:
 def parse_formulary(text: str, where: str = "formulary.toml") -> Formulary:
     """A formulary from its text. Raises BadProtocol."""
     try:
-        tables = tomllib.loads(text)
+        tables = place(tomllib.loads(text), text, where)
     except tomllib.TOMLDecodeError as fault:
         raise BadProtocol(f"{where}: is not TOML: {fault}.") from None
     whole = Table(tables, "$", refuse_in(where))
@@ -82,7 +85,19 @@ def _row(table: Table) -> DoseRow:
     table.done()
     if not found.every_hours:
         raise table.wrong("every_hours", "is empty")
+    if not _in_order(found.limits):
+        raise table.wrong("limits", "must rise from warning over needs_vet to refused")
     return found
+
+
+def _in_order(limits: tuple[Limit, ...]) -> bool:
+    """Whether no milder limit lies above a harder one: it would never be seen."""
+    above = sorted((each for each in limits if not each.below), key=lambda each: SEVERITY.index(each.kind))
+    return all(
+        milder.mg_per_kg_a_day < harder.mg_per_kg_a_day
+        for milder, harder in pairwise(above)
+        if milder.kind is not harder.kind
+    )
 
 
 def _limit(table: Table) -> Limit:

@@ -10,6 +10,8 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 
+from followup.protocols.places import Placed
+
 Tables = dict[str, object]
 
 
@@ -18,7 +20,7 @@ def merge(parent: Mapping[str, object], child: Mapping[str, object]) -> Tables:
     merged = dict(parent)
     for key, value in child.items():
         merged[key] = _over(merged[key], value) if key in merged else value
-    return merged
+    return parent.under(child, merged) if isinstance(parent, Placed) else merged
 
 
 def as_text(tables: Mapping[str, object]) -> str:

@@ -144,14 +144,11 @@ def _level(table: Table) -> Level:
 
 
 def _common(table: Table) -> Common:
-    source = source_of(table)
-    if not source.text.strip():
-        raise table.wrong("source", 'must say where the rule comes from, if only "common practice, no source"')
     return Common(
         code=table.text("code"),
         concern=table.word("concern", Concern),
         because=table.text("because"),
-        source=source,
+        source=source_of(table),
         only=_applies(table.table("only")),
         unless=_applies(table.table("unless")) if table.has("unless") else None,
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from followup.domain.answers import Question
@@ -112,7 +114,7 @@ def broken(tmp_path, change) -> str:
 )
 def test_a_broken_protocol_is_refused_in_a_sentence(tmp_path, old, new, sentence):
     said = broken(tmp_path, lambda text: text.replace(old, new, 1))
-    assert said.startswith("guinea_pig_castration.toml: ")
+    assert re.match(r"guinea_pig_castration\.toml(:\d+)?: ", said)
     assert sentence in said
     assert said.endswith(".")
 
@@ -138,13 +140,42 @@ def test_an_unknown_protocol_is_said():
         ('drug = "meloxicam"', "", "drug is missing"),
         ('mark = "M"', 'mark = "X"', "mark must be one of P, M, C, D"),
         ("nsaids = [", "nsaids = [ 5,", "nsaids[0] must be words"),
+        ('source = "EU and UK product information, 0.5 mg/ml"', 'source = " "', "source must say where it comes from"),
+        ("above = 0.6", "above = 2.5", "limits must rise from warning over needs_vet to refused"),
     ],
 )
 def test_a_broken_formulary_is_refused_in_a_sentence(old, new, sentence):
     with pytest.raises(BadProtocol) as refusal:
         parse_formulary(FILE.read_text(encoding="utf-8").replace(old, new, 1))
-    assert str(refusal.value).startswith("formulary.toml: ")
+    assert re.match(r"formulary\.toml:\d+: ", str(refusal.value))
     assert sentence in str(refusal.value)
+
+
+def line_of(text: str, words: str) -> int:
+    return next(number for number, line in enumerate(text.splitlines(), start=1) if words in line)
+
+
+def test_a_refusal_names_the_line_of_the_part_in_which_it_was_written(tmp_path):
+    for path in FOLDER.glob("*.toml"):
+        (tmp_path / path.name).write_text(path.read_text())
+    part = tmp_path / "_rules_grazer.toml"
+    text = part.read_text().replace('answers = ["swollen"]', 'answers = ["huge"]', 1)
+    part.write_text(text)
+
+    with pytest.raises(BadProtocol) as refusal:
+        load("rabbit_spay", tmp_path)
+    assert str(refusal.value).startswith(f"_rules_grazer.toml:{line_of(text, 'huge')}: answer[")
+
+
+def test_a_missing_key_is_refused_at_its_table_and_an_inline_table_at_its_brace():
+    text = FILE.read_text()
+    for change, line in (
+        (('drug = "meloxicam"\nspecies = "rabbit"', 'species = "rabbit"'), line_of(text, 'species = "rabbit"') - 2),
+        (("below = 0.3", "below = 0"), line_of(text, "below = 0.3")),
+    ):
+        with pytest.raises(BadProtocol) as refusal:
+            parse_formulary(text.replace(*change, 1))
+        assert str(refusal.value).startswith(f"formulary.toml:{line}: ")
 
 
 def test_every_part_that_ships_is_used():
