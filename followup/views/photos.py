@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from csp.constants import UNSAFE_INLINE
+from csp.decorators import csp_update
 from django.http import FileResponse, HttpRequest
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
@@ -12,6 +14,7 @@ from followup.services.photos import open_photo
 
 
 @require_safe
+@csp_update({"style-src": [UNSAFE_INLINE]})  # of the browser's own page round a picture; nothing of ours stands in it
 def photo(request: HttpRequest, pk: int) -> FileResponse:
     """The picture as we wrote it anew; never the file that came in."""
     found = get_object_or_404(Photo, pk=pk, practice=member(request).practice, state=Photo.State.SHOWN)

@@ -6,13 +6,14 @@ import pytest
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
-from playwright.sync_api import BrowserContext, ViewportSize
+from playwright.sync_api import ViewportSize
 
 from clinic.models import Staff
 from tests.browser.pages import clinic_site, pictures
 from tests.browser.pages.for_owners import FOR_OWNERS
 from tests.browser.pages.for_staff import FOR_STAFF
 from tests.browser.pages.shown import LONG
+from tests.browser.pages.watching import Watch
 
 PHONE: ViewportSize = {"width": 390, "height": 844}
 DESK: ViewportSize = {"width": 1280, "height": 900}
@@ -29,19 +30,19 @@ def clinic_site_running(django_db_setup, django_db_blocker, tmp_path_factory):
 
 
 class Browsers:
-    """A context for each person and width; made when first asked for."""
+    """A window for each person and width; made when first asked for."""
 
     def __init__(self, chromium, address: str) -> None:
         self.chromium, self.address = chromium, address
-        self.open: dict[tuple[str, int], BrowserContext] = {}
+        self.open: dict[tuple[str, int], Watch] = {}
 
-    def of(self, who: str, width: int) -> BrowserContext:
+    def of(self, who: str, width: int) -> Watch:
         """A telephone at 390 px, a desk's screen above."""
         if (who, width) not in self.open:
             self.open[who, width] = self._new(who, width)
         return self.open[who, width]
 
-    def _new(self, who: str, width: int) -> BrowserContext:
+    def _new(self, who: str, width: int) -> Watch:
         small = width < DESK["width"]
         context = self.chromium.new_context(
             viewport=PHONE if small else DESK,
@@ -52,7 +53,7 @@ class Browsers:
         context.set_default_timeout(10_000)
         if who:
             context.add_cookies([{"name": settings.SESSION_COOKIE_NAME, "value": session_of(who), "url": self.address}])
-        return context
+        return Watch(context, self.address)
 
 
 def session_of(who: str) -> str:
@@ -68,8 +69,8 @@ def session_of(who: str) -> str:
 
 @pytest.fixture(scope="package")
 def browsers(chromium, clinic_site_running):
-    """Contexts for whoever opens a page."""
+    """Windows for whoever opens a page."""
     found = Browsers(chromium, clinic_site_running.address)
     yield found
-    for context in found.open.values():
-        context.close()
+    for watch in found.open.values():
+        watch.page.context.close()

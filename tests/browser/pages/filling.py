@@ -22,7 +22,7 @@ def _fill(page: Page, name: str, value: str | list[str]) -> None:
     field.first.evaluate("e => { const folded = e.closest('details'); if (folded) folded.open = true }")
     kind = field.first.evaluate("e => e.type")
     if kind in {"checkbox", "radio"}:
-        for each in value if isinstance(value, list) else [value]:
+        for each in value if isinstance(value, list) else [value] if value else []:
             (field if each == "on" else page.locator(f'[name="{name}"][value="{each}"]')).check()
     elif kind == "select-one":
         field.select_option(str(value))

@@ -35,7 +35,7 @@ def _dose(patient: str):
 def _file(name: str, content: bytes):
     def does(page: Page) -> None:
         page.set_input_files("#photo", {"name": name, "mimeType": "image/jpeg", "buffer": content})
-        page.get_by_role("button").click()
+        page.locator("main button").click()
 
     return does
 
@@ -71,7 +71,8 @@ FOR_OWNERS = (
     Shown("owner-ask-at-night", ASK, NOBODY, _about("Pepper", "ask", "none", "?q=last_ate_at"), at=NIGHT),
     Shown("owner-done-well", "followup:owner_done", NOBODY, _about("Biscuit", "done", "told-Biscuit")),
     Shown("owner-done-emergency", "followup:owner_done", NOBODY, _about("Pickle", "done", "told-Pickle")),
-    Shown("owner-done-emergency-at-night", "followup:owner_done", NOBODY, _about("Pickle", "done", "told-Pickle"), at=NIGHT),
+    Shown("owner-done-emergency-at-night", "followup:owner_done", NOBODY, _about("Pickle", "done", "told-Pickle"),
+          at=NIGHT),
     Shown("owner-done-long-names", "followup:owner_done", NOBODY, _about(PATIENT, "done", "told")),
     Shown("owner-photo", "followup:owner_photo", NOBODY, _about("Biscuit", "photo", "told-Biscuit")),
     Shown("owner-photo-none-chosen", "followup:owner_photo", NOBODY, _about("Biscuit", "photo", "told-Biscuit"),

@@ -21,8 +21,11 @@ from tests.browser.pages.shown import (
     Shown,
     press,
 )  # fmt: skip
+from tests.forms.typed import EMPTY_MEDICINE
 
 M, P, ENROL = "followup:morning", "followup:patient", "followup:enrol"
+
+NO_MEDICINE = dict.fromkeys(EMPTY_MEDICINE, "")
 DAY_OLD = dt.timedelta(hours=25)
 
 
@@ -59,8 +62,7 @@ def _photo(site: ClinicSite) -> str:
 
 
 def _unfold(page: Page) -> None:
-    for folded in page.locator("main details:not([open]) > summary").all():
-        folded.click()
+    page.evaluate("for (const folded of document.querySelectorAll('main details')) folded.open = true")
 
 
 def _empty_form(button: str):
@@ -158,7 +160,7 @@ PLANS = (
     Shown("enrol-faults", ENROL, DESK, _at("/enrol/"), status=422,
           does=_enrol(op__weight_g="9000", owner__mobile="12", home0__mg_per_kg="9")),
     Shown("enrol-preview", ENROL, DESK, _at("/enrol/"), does=_enrol()),
-    Shown("enrol-preview-vet-must-confirm", ENROL, DESK, _at("/enrol/"), does=_enrol(home0__prescribed_by="")),
+    Shown("enrol-preview-vet-must-confirm", ENROL, DESK, _at("/enrol/"), does=_enrol(medicines__home="propose", **NO_MEDICINE)),
     Shown("sheet", "followup:sheet", DESK, _plan("Bramble", "sheet/")),
     Shown("sheet-waits-vet", "followup:sheet", VET, _plan("Thimble", "sheet/")),
     Shown("sheet-waits-front-desk", "followup:sheet", DESK, _plan("Thimble", "sheet/")),

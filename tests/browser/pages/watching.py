@@ -19,6 +19,7 @@ INLINE = re.compile(r"<style\b|<script\b(?![^>]*\bsrc=)|<[^>]*\s(?:style|on[a-z]
 QUOTED = re.compile(r"""(?<==)("[^"]*"|'[^']*')""")
 AXE = {"resultTypes": ["violations"], "rules": {"target-size": {"enabled": True}}}
 """Every rule that axe has on by itself, best practice too; and that targets have 24 px (WCAG 2.2), which it has off."""
+COLOURS = {**AXE, "runOnly": ["color-contrast", "link-in-text-block"]}
 SIDEWAYS = """() => {
   const room = document.documentElement.clientWidth, all = document.documentElement.scrollWidth;
   if (all <= room) return [];
@@ -41,18 +42,22 @@ class Watch:
         self.host = urlsplit(address).netloc
         self.page = context.new_page()
         self.page.add_init_script(VIOLATED)
-        self.findings: list[str] = []
-        self.status, self._failed_documents = 0, set[str]()
+        self.begin()
         self.page.on("console", self._said)
         self.page.on("pageerror", lambda fault: self.findings.append(f"script failed: {fault}"))
         self.page.on("request", lambda request: self._asked(request.url))
         self.page.on("response", self._answered)
         self.page.on("requestfailed", lambda request: self.findings.append(f"no answer: {request.url}"))
 
+    def begin(self) -> None:
+        """From here on, another page is looked at in the same window."""
+        self.findings: list[str] = []
+        self.status, self._may_fail = 0, set[str]()
+
     def _said(self, message: ConsoleMessage) -> None:
-        of_document = message.location.get("url") in self._failed_documents and "Failed to load" in message.text
-        if message.type in {"error", "warning"} and not of_document:  # that one's status is looked at by itself
-            self.findings.append(f"console: {message.text} ({message.location.get('url')})")
+        url = str(message.location.get("url"))
+        if message.type in {"error", "warning"} and not ("Failed to load" in message.text and url in self._may_fail):
+            self.findings.append(f"console: {message.text} ({url})")
 
     def _asked(self, url: str) -> None:
         parts = urlsplit(url)
@@ -62,16 +67,17 @@ class Watch:
     def _answered(self, response: Response) -> None:
         if response.request.is_navigation_request():
             self.status = response.status
-            self._failed_documents |= {response.url} if response.status >= 400 else set()
-            self._has_policy(response)
-        elif response.status >= 400:
+            self._may_fail.add(response.url)  # its status is looked at by itself
+            if "text/html" in response.headers.get("content-type", ""):
+                self._has_policy(response)
+            else:
+                self._may_fail.add(f"http://{self.host}/favicon.ico")  # only a page can say that it has no icon
+        elif response.status >= 400 and response.url not in self._may_fail:
             self.findings.append(f"{response.status}: {response.url}")
 
     def _has_policy(self, response: Response) -> None:
         policy = response.headers.get("content-security-policy", "")
-        if "text/html" in response.headers.get("content-type", "") and (
-            "default-src 'none'" not in policy or "unsafe" in policy
-        ):
+        if "default-src 'none'" not in policy or "unsafe" in policy:
             self.findings.append(f"no strict policy of content: “{policy}”")
 
     def look_at_source(self) -> None:
@@ -86,11 +92,13 @@ class Watch:
         for finding in (*self.page.evaluate(SIDEWAYS), *self.page.evaluate(CLIPPED)):
             self.findings.append(f"{where}, sideways: {finding}")
 
-    def look_with_axe(self, where: str) -> None:
-        """Whatever axe finds, with the rule and the element."""
+    def look_with_axe(self, where: str, *, only_colours: bool = False) -> None:
+        """Whatever axe finds, with rule and element. `only_colours`: the rest was looked at in the other scheme."""
         if not self.page.evaluate("'axe' in window"):
             self.page.evaluate(AXE_SCRIPT)
-        for found in self.page.evaluate(f"axe.run(document, {json.dumps(AXE)}).then(found => found.violations)"):
+        for found in self.page.evaluate(
+            f"axe.run(document, {json.dumps(COLOURS if only_colours else AXE)}).then(found => found.violations)"
+        ):
             for node in found["nodes"]:
                 why = " ".join(node.get("failureSummary", "").split())
                 self.findings.append(f"{where}, axe {found['id']}: {node['target']} {why} {node['html'][:120]}")
