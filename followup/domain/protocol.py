@@ -11,7 +11,10 @@ from followup.domain.terms import Procedure, Species
 
 @dataclass(frozen=True)
 class Protocol:
-    """`name` is species and procedure; a plan keeps the version that it was compiled from."""
+    """`name` is species and procedure; a plan keeps the version that it was compiled from.
+
+    `enrols`: whether patients may be followed by it; not while its rules of triage are not whole.
+    """
 
     name: str
     version: int
@@ -20,6 +23,7 @@ class Protocol:
     title: str
     rules: Rules
     course: Course
+    enrols: bool = True
 
     @property
     def pinned(self) -> str:

@@ -69,6 +69,7 @@ def _protocol(tables: Mapping[str, object], where: str) -> Protocol:
         species=head.word("species", Species),
         procedure=head.word("procedure", Procedure),
         title=head.text("title"),
+        enrols=head.yes_no("enrols") is not False,
         rules=replace(rules, weight=(weight_rule(course.weight_bands),)),
         course=course,
     )

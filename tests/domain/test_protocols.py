@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import re
+from itertools import product
 
 import pytest
 
 from followup.domain.answers import Question
+from followup.domain.terms import Procedure, Species
 from followup.protocols.load import FOLDER, available, load, merged_text, names, parse
 from followup.protocols.load_formulary import FILE, formulary, parse_formulary
 from followup.protocols.merging import as_text, merge
 from followup.protocols.refusals import BadProtocol
 
 
-def test_two_protocols_ship():
-    assert names() == ("guinea_pig_castration", "rabbit_spay")
+def test_a_protocol_ships_for_every_species_and_procedure():
+    assert {(each.species, each.procedure) for each in available()} == set(product(Species, Procedure))
+    assert [each.name for each in available() if each.enrols] == ["guinea_pig_castration", "rabbit_spay"]
     assert [each.pinned for each in available()] == [f"{name}@{load(name).version}" for name in names()]
 
 
@@ -97,7 +100,7 @@ def broken(tmp_path, change) -> str:
         ),
         ("monitor = 0.05", "monitor = 5", "weight_bands.monitor must be a share below 1"),
         ("monitor = 0.05", "monitor = 0.12", "weight_bands.urgent must lie between"),
-        ('code = "soft_bedding"', 'code = "cotton_wool"', "restriction[2].code must be one of"),
+        ('code = "soft_bedding"', 'code = "cotton_wool"', "restriction[0].code must be one of"),
         ("meals_per_day = 5", "meals_per_day = 5\nsnacks = 2", "feeding.snacks is not a key"),
         (
             '"breathing", "demeanour", "appetite"',
