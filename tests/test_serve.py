@@ -6,6 +6,7 @@ import signal
 import socket
 import stat
 import threading
+import time
 import urllib.request
 from contextlib import contextmanager
 
@@ -18,9 +19,9 @@ from tests.command import manage, start
 
 
 @contextmanager
-def serving(folder, *arguments):
+def serving(folder, *arguments, **settings):
     """A server of its own over `folder`, and its address, until the end of the block."""
-    process = start("serve", *arguments, folder=folder)
+    process = start("serve", *arguments, folder=folder, **settings)
     assert process.stdout is not None
     watchdog = threading.Timer(60, process.kill)
     watchdog.start()
@@ -66,6 +67,16 @@ def test_it_makes_its_folder_serves_a_page_and_stops_in_order(tmp_path):
         said, _ = process.communicate(timeout=40)
 
     assert (process.returncode, said.splitlines()[-1]) == (0, "Stopped.")
+
+
+def test_its_own_worker_and_beat_share_the_queue_in_memory(tmp_path):
+    """Apart from each other they are refused; here the ticks come."""
+    with serving(tmp_path, "--port", str(free_port()), TICK_SECONDS="1"):
+        end, well = time.monotonic() + 20, 1
+        while well != 0 and time.monotonic() < end:
+            well = manage("health", folder=tmp_path).returncode
+
+    assert well == 0
 
 
 def test_a_second_one_over_the_same_folder_is_refused(tmp_path):

@@ -103,10 +103,11 @@ def test_beat_with_a_queue_keeps_trying_and_ends_when_asked(tmp_path):
 
 
 NFS_HOME = """\
-22 1 254:0 / / rw,relatime - ext4 /dev/vda rw
 30 22 0:30 / /home rw,relatime shared:1 - nfs4 server.example.org:/home rw
 31 30 254:1 / /home/local\\040disk rw,relatime - ext4 /dev/vdb rw
+22 1 254:0 / / rw,relatime - ext4 /dev/vda rw
 """
+"""The longest mount point counts, wherever it stands."""
 
 
 @pytest.mark.parametrize(
