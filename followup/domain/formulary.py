@@ -50,7 +50,8 @@ class Longer:
 class DoseRow:
     """One drug in one species.
 
-    `every_hours`: the usual interval first, then others that are allowed.
+    `every_hours`: the usual interval first, then others that are allowed. `routes`: the usual ones; empty: any.
+    `caution`: what whoever gives it must know, whatever the amount.
     `days_in_all` counts the clinic's dose. `fresh_needs_vet`: where the clinic gave nothing.
     `proposed_mg_per_ml`: the strength of a proposal;
     None: never proposed.
@@ -70,6 +71,8 @@ class DoseRow:
     off_label: bool = False
     fresh_needs_vet: bool = False
     proposed_mg_per_ml: Decimal | None = None
+    routes: frozenset[HomeRoute] = frozenset()
+    caution: str = ""
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,13 @@ from followup.domain.script import (
 )
 from followup.domain.terms import HomeRoute
 
+ROUTE_WORDS = {
+    HomeRoute.PO: "by mouth",
+    HomeRoute.CHEEK: "into the cheek",
+    HomeRoute.EYE: "into the eye",
+    HomeRoute.EAR: "into the ear",
+    HomeRoute.SKIN: "on the skin",
+}
 WEEKS_PER_MONTH = Fraction("4.348")
 
 
@@ -35,6 +42,7 @@ def drug_problems(script: Script) -> Iterator[Problem]:
     yield from _not_after(script)
     yield from _unknown_drug(script)
     yield from _patient(script)
+    yield from _way(script)
     yield from _interval(script)
     yield from _strength(script)
     yield from _course(script)
@@ -115,6 +123,19 @@ def _patient(script: Script) -> Iterator[Problem]:
             f"{row.drug} is off the label in this species; nobody noted that it was explained.",
             row.source.text,
         )
+
+
+def _way(script: Script) -> Iterator[Problem]:
+    """By which route it usually goes, and what whoever gives it must know."""
+    row = script.row
+    if row is None:
+        return
+    if row.routes and script.asked.route not in row.routes:
+        usual = " or ".join(sorted(ROUTE_WORDS[each] for each in row.routes))
+        asked = ROUTE_WORDS[script.asked.route]
+        yield script.problem(NEEDS_VET, "route", f"{row.drug} {asked}: usual is {usual}.", row.source.text)
+    if row.caution:
+        yield script.problem(WARNING, "drug", f"{row.drug}: {row.caution}", row.source.text)
 
 
 def _interval(script: Script) -> Iterator[Problem]:

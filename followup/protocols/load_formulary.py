@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 from itertools import pairwise
@@ -50,7 +52,7 @@ def parse_formulary(text: str, where: str = "formulary.toml") -> Formulary:
     whole = Table(tables, "$", refuse_in(where))
     found = Formulary(
         nsaids=frozenset(whole.texts("nsaids")),
-        rows=tuple(_row(each) for each in whole.tables("dose")),
+        rows=tuple(row for each in whole.tables("dose") for row in _rows(each)),
         never=tuple(_never(each) for each in whole.tables("never")),
         not_after=tuple(_not_after(each) for each in whole.tables("not_after")),
         works=tuple(_works(each) for each in whole.tables("works")),
@@ -65,10 +67,19 @@ def _needed(table: Table, key: str) -> Decimal:
     return Decimal(str(table.needed_number(key, above=0)))
 
 
-def _row(table: Table) -> DoseRow:
+def _rows(table: Table) -> Iterator[DoseRow]:
+    """One row for each species that the table names."""
+    species = table.words("species", Species)
+    if not species:
+        raise table.wrong("species", "names nobody")
+    row = _row(table, species[0])
+    yield from (replace(row, species=each) for each in species)
+
+
+def _row(table: Table, species: Species) -> DoseRow:
     found = DoseRow(
         drug=table.text("drug"),
-        species=table.word("species", Species),
+        species=species,
         every_hours=table.decimals("every_hours"),
         source=source_of(table),
         mg_per_kg=table.decimal("mg_per_kg"),
@@ -81,6 +92,8 @@ def _row(table: Table) -> DoseRow:
         off_label=table.yes_no("off_label") or False,
         fresh_needs_vet=table.yes_no("fresh_needs_vet") or False,
         proposed_mg_per_ml=table.decimal("proposed_mg_per_ml"),
+        routes=frozenset(table.words("routes", HomeRoute)),
+        caution=table.text("caution", ""),
     )
     table.done()
     if not found.every_hours:

@@ -173,7 +173,10 @@ def test_a_refusal_names_the_line_of_the_part_in_which_it_was_written(tmp_path):
 def test_a_missing_key_is_refused_at_its_table_and_an_inline_table_at_its_brace():
     text = FILE.read_text()
     for change, line in (
-        (('drug = "meloxicam"\nspecies = "rabbit"', 'species = "rabbit"'), line_of(text, 'species = "rabbit"') - 2),
+        (
+            ('drug = "meloxicam"\nspecies = ["rabbit"]', 'species = ["rabbit"]'),
+            line_of(text, 'species = ["rabbit"]') - 2,
+        ),
         (("below = 0.3", "below = 0"), line_of(text, "below = 0.3")),
     ):
         with pytest.raises(BadProtocol) as refusal:
