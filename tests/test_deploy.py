@@ -152,6 +152,7 @@ def test_the_pages_are_looked_after_by_an_answer(tmp_path):
     finally:
         web.terminate()
         said = web.communicate(timeout=40)[1]
+    broken.value.close()
     assert answered == 0, said
     assert broken.value.code == 500
     assert "/o/willow-lane/…/" in said
