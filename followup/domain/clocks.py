@@ -75,7 +75,7 @@ class Clock:
         """How long without the sign, at `now`."""
         if self.stood is not None:
             return Bounds.settled(self.stood)
-        at_most = now - self.known.earliest
+        at_most = max(now - self.known.earliest, NOTHING)  # "now" may lie before it: what had been reached at waking?
         return Bounds(min(max(self._at_least(now), NOTHING), at_most), at_most)
 
     def _at_least(self, now: dt.datetime) -> dt.timedelta:

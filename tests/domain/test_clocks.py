@@ -94,6 +94,13 @@ def test_a_told_time_earlier_than_what_is_known_does_not_move_the_clock_back():
     assert clock_of(found, Sign.FOOD).reading(when("10 19:00")).in_hours() == (0.5, 6)
 
 
+def test_before_the_moment_at_which_it_is_known_a_clock_reads_nothing():
+    """Asked, an hour after waking, what had been reached at waking: she has eaten since."""
+    found = recovery(WORKED, [seen("10 18:30", appetite="none", ate="10 18:00")])
+
+    assert clock_of(found, Sign.FOOD).reading(when("10 17:00")).in_hours() == (0, 0)
+
+
 def test_a_told_time_before_surgery_counts_as_the_end_of_surgery():
     found = recovery(NOTHING_KNOWN, [seen("10 18:30", appetite="none", ate="10 07:00")])
 
