@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
 from django.utils.dates import WEEKDAYS
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from clinic.models import OnCallShift, Practice
@@ -15,6 +16,8 @@ from followup.domain.hours import OwnerHours
 from followup.domain.terms import Level, Species
 from followup.models import CheckIn, Plan
 from followup.services.advice_words import DISCLAIMER, HEADINGS, watch_for
+
+WEEK = 7
 
 
 @dataclass(frozen=True)
@@ -85,7 +88,7 @@ def _hours(plan: Plan) -> OwnerHours:
 
 
 def told_time(moment: dt.datetime, hours: OwnerHours, *, now: dt.datetime) -> str:
-    """ "today at 18:30", "tomorrow at 07:30", "on Thursday at 18:30": on the owner's clock."""
+    """ "today at 18:30", "on Thursday at 18:30" within a week ahead; else with its date. On the owner's clock."""
     local = hours.local(moment)
     ahead = (local.date() - hours.local(now).date()).days
     clock = f"{local:%H:%M}"
@@ -93,6 +96,8 @@ def told_time(moment: dt.datetime, hours: OwnerHours, *, now: dt.datetime) -> st
         return _("today at %(clock)s") % {"clock": clock}
     if ahead == 1:
         return _("tomorrow at %(clock)s") % {"clock": clock}
+    if not 0 < ahead < WEEK:  # "on Saturday" would be read as the next one
+        return _("on %(date)s at %(clock)s") % {"date": date_format(local, "l j F"), "clock": clock}
     return _("on %(weekday)s at %(clock)s") % {"weekday": WEEKDAYS[local.weekday()], "clock": clock}
 
 

@@ -64,7 +64,7 @@ def _ask_a_vet_to_ring(patient: Patient, said_by: str, *, now: dt.datetime) -> N
         defaults={
             "plan": Plan.objects.filter(patient=patient).order_by("-enrolled_at").first(),
             "kind": Task.Kind.PHONE,
-            "text": f"{patient} has died ({said_by}). A vet rings {patient.owner} today, {patient.owner.phone}.",
+            "text": f"{patient} has died ({said_by}). A vet rings {patient.owner} today.",
             "due_at": now,
             "made_at": now,
         },

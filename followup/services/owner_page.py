@@ -13,7 +13,7 @@ from clinic.models import Practice
 from clinic.models.practice import SPECIES
 from followup.domain.advice import Line, whom_to_call
 from followup.domain.questions import next_question
-from followup.domain.terms import Species
+from followup.domain.terms import Level, Species
 from followup.models import CheckIn, Dose, Plan, Recipient, Reply
 from followup.models.plan import PlanQuerySet
 from followup.services.advice import moment_of, told_time
@@ -41,7 +41,7 @@ class DueDose:
 
 @dataclass(frozen=True)
 class Row:
-    """One running follow-up on the page."""
+    """One running follow-up on the page. `emergency`: what is known so far needs a vet now."""
 
     plan: int
     patient: str
@@ -53,6 +53,7 @@ class Row:
     weighs: bool
     paused: bool
     species: str
+    emergency: bool
 
 
 @dataclass(frozen=True)
@@ -65,11 +66,12 @@ class Number:
 
 @dataclass(frozen=True)
 class OwnerPage:
-    """`ended` are names of animals whose follow-up is over."""
+    """`ended` are names of animals whose follow-up is over, `died` of those for whom it ended so."""
 
     practice: Practice
     rows: tuple[Row, ...]
     ended: tuple[str, ...]
+    died: tuple[str, ...]
     numbers: tuple[Number, ...]
 
 
@@ -99,7 +101,8 @@ def owner_page(recipient: Recipient, *, now: dt.datetime) -> OwnerPage:
     return OwnerPage(
         practice=recipient.practice,
         rows=tuple(_row(plan, recipient, now) for plan in running),
-        ended=tuple(dict.fromkeys(plan.patient.name for plan in closed)),
+        ended=tuple(dict.fromkeys(plan.patient.name for plan in closed if plan.patient.died_at is None)),
+        died=tuple(dict.fromkeys(plan.patient.name for plan in closed if plan.patient.died_at is not None)),
         numbers=numbers(recipient.practice, (plan.patient.species for plan in plans), now=now),
     )
 
@@ -135,6 +138,7 @@ def _row(plan: Plan, recipient: Recipient, now: dt.datetime) -> Row:
         weighs=bool(plan.case.get("discharge", {}).get("home_scales")),
         paused=bool(plan.paused),
         species=plan.patient.species,
+        emergency=plan.level == Level.EMERGENCY and not plan.paused,
     )
 
 

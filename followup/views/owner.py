@@ -31,7 +31,15 @@ from followup.views.owner_link import Visit, owner_page, page
 def due(request: HttpRequest, visit: Visit) -> HttpResponse:
     """The running follow-ups this person answers for, and what is due in each."""
     shown = everything_due(visit.recipient, now=visit.now)
-    return page(request, visit, "due", shown=shown, numbers=shown.numbers, session=uuid.uuid4().hex)
+    return page(
+        request,
+        visit,
+        "due",
+        shown=shown,
+        numbers=shown.numbers,
+        session=uuid.uuid4().hex,
+        grieves=bool(shown.died) and not shown.rows,
+    )
 
 
 @owner_page("GET", "POST")

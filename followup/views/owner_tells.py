@@ -96,10 +96,10 @@ def died(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
     """ "He has died": asked once, then everything about this animal ends."""
     found = running_plan(visit.recipient, plan)
     if found is None:
-        return page(request, visit, "sorry")
+        return page(request, visit, "sorry", grieves=True)
     if request.method == "POST":
         record_death(found.patient, said_by=visit.recipient.person.name, now=visit.now)
-        return page(request, visit, "sorry", patient=found.patient.name)
+        return page(request, visit, "sorry", patient=found.patient.name, grieves=True)
     return page(request, visit, "died", plan=found, asks_whether_died=True)
 
 

@@ -11,13 +11,12 @@ from contextlib import contextmanager
 import waitress.server
 from django.core.management import call_command
 from django.core.wsgi import get_wsgi_application
-from django.test import override_settings
 
 from clinic.clock import now as clock_now
 from clinic.models import Membership, Practice, Role, Staff
 from clinic.services.emergency_pages import write_emergency_pages
 from clinic.services.invite import Person, invite
-from followup.domain.terms import Outcome
+from followup.domain.terms import Level, Outcome
 from followup.models import Flag, Plan, Recipient, Task
 from followup.services.alert_links import alert_code
 from followup.services.demo import fill
@@ -25,8 +24,8 @@ from followup.services.demo_clock import move_on
 from followup.services.died import record_death
 from followup.services.escalate import acknowledge, record_outcome
 from followup.services.links import path_of, recipient_for
-from followup.services.raw_answers import one_by_one, together
-from followup.services.reply import Incoming, answer_one, take_note, take_reply
+from followup.services.raw_answers import one_by_one
+from followup.services.reply import Incoming, answer_one, take_note
 from followup.services.sign_off import sign_off
 from tests.browser.pages.long_words import long_practice
 from tests.owner_world import GOOD, move_clock
@@ -35,9 +34,7 @@ from tests.world import LONDON
 MORNING = dt.datetime(2026, 11, 25, 7, 40, tzinfo=LONDON)
 """A Wednesday; the practice opens at 8."""
 NIGHT = dt.datetime(2026, 11, 26, 3, 0, tzinfo=LONDON)
-POOR = {"appetite": ["none"], "faeces": ["none"], "demeanour": ["collapsed"]}
-MINUTES = dt.timedelta(minutes=20)
-"""How long before the hour the owners of this world wrote."""
+POOR = {"appetite": ["none"], "faeces": ["none"], "demeanour": ["collapsed"], "worried": ["very"]}
 
 
 class ClinicSite:
@@ -89,19 +86,18 @@ class ClinicSite:
 @contextmanager
 def running() -> Iterator[ClinicSite]:
     """Fill the test database, serve it, and empty it again. The caller has unblocked the database."""
-    with override_settings(DEMO=True):
-        fill(now=MORNING)
-        code = _everything_else()
-        server = waitress.server.create_server(get_wsgi_application(), host="127.0.0.1", port=0, threads=4)
-        thread = threading.Thread(target=server.run)
-        thread.start()
-        try:
-            yield ClinicSite(f"http://127.0.0.1:{server.effective_port}", code)
-        finally:
-            server.close()
-            server.task_dispatcher.shutdown()
-            thread.join(10)
-            call_command("flush", interactive=False, verbosity=0, stdout=io.StringIO())
+    fill(now=MORNING)
+    code = _everything_else()
+    server = waitress.server.create_server(get_wsgi_application(), host="127.0.0.1", port=0, threads=4)
+    thread = threading.Thread(target=server.run)
+    thread.start()
+    try:
+        yield ClinicSite(f"http://127.0.0.1:{server.effective_port}", code)
+    finally:
+        server.close()
+        server.task_dispatcher.shutdown()
+        thread.join(10)
+        call_command("flush", interactive=False, verbosity=0, stdout=io.StringIO())
 
 
 def _everything_else() -> str:
@@ -128,9 +124,13 @@ def _everything_else() -> str:
 
 
 def _before_the_night() -> None:
+    """The vet has signed one off, and has every emergency of the morning: else alerts go out all day."""
     clover = ClinicSite.plan("Clover")
     vet = Staff.objects.get(email="vet@quillbrook.example.org")
     sign_off(clover, staff=vet, outcome=Outcome.NONE, now=MORNING)
+    for flag in Flag.objects.open().filter(worst=Level.EMERGENCY, acknowledged_at=None):
+        works_there = flag.practice.memberships.filter(role=Role.VET).order_by("pk")[0].staff
+        acknowledge(flag, staff=works_there, now=MORNING)
 
 
 def _emergency(patient: str) -> Flag:
@@ -143,9 +143,11 @@ def _writer(patient: str) -> tuple[Plan, Recipient]:
 
 
 def _said(patient: str, answers: dict[str, list[str]]) -> None:
-    """Every answer at once, kept under a session named `told` and the patient."""
+    """These answers, one by one, of as many questions; kept under a session named `told` and the patient."""
     plan, author = _writer(patient)
-    take_reply(plan, Incoming(f"told-{patient}", together(answers)), author=author, now=MORNING - MINUTES)
+    incoming = Incoming(f"told-{patient}", one_by_one(answers))
+    for key, values in answers.items():
+        answer_one(plan, incoming, {"id": f"told-{key}", "key": key, "values": values}, author=author, now=MORNING)
 
 
 def _began(patient: str) -> None:
@@ -153,9 +155,9 @@ def _began(patient: str) -> None:
     plan, author = _writer(patient)
     raw = one_by_one(("demeanour", "appetite"))
     entry = {"id": "begun-1", "key": "demeanour", "values": ["bright"]}
-    answer_one(plan, Incoming("begun", raw), entry, author=author, now=MORNING - MINUTES)
+    answer_one(plan, Incoming("begun", raw), entry, author=author, now=MORNING)
 
 
 def _wrote(patient: str, words: str) -> None:
     plan, author = _writer(patient)
-    take_note(author, Incoming(f"words about {patient}", {"note": words}, words), plan=plan, now=MORNING - MINUTES)
+    take_note(author, Incoming(f"words about {patient}", {"note": words}, words), plan=plan, now=MORNING)

@@ -49,6 +49,8 @@ class Browsers:
             is_mobile=small,
             has_touch=small,
             reduced_motion="reduce",
+            locale="en-GB",
+            timezone_id="Europe/London",
         )
         context.set_default_timeout(10_000)
         if who:

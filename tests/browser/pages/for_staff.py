@@ -103,6 +103,7 @@ def _too_often(page: Page) -> None:
 
 ROUNDS = (
     Shown("morning-list", M, VET, _at("/")),
+    Shown("morning-list-demo", M, VET, _at("/"), demo=True),
     Shown("morning-list-unfolded", M, VET, _at("/"), does=_unfold),
     Shown("morning-list-nurse", M, NURSE, _at("/")),
     Shown("morning-list-front-desk", M, DESK, _at("/")),
@@ -121,7 +122,7 @@ ROUNDS = (
     Shown("patient-silent-at-night", P, VET, _plan("Pepper"), at=NIGHT),
     Shown("patient-signed-off", P, VET, _plan("Clover"), at=NIGHT),
     Shown("by-phone", "followup:phone_answers", DESK, _plan("Pepper", "phone/")),
-    Shown("by-phone-what-if", "followup:phone_answers", DESK, _plan("Pepper", "phone/"), does=_what_if),
+    Shown("by-phone-what-if", "followup:phone_answers", DESK, _plan("Pepper", "phone/"), does=_what_if, demo=True),
     Shown("by-phone-nothing", "followup:phone_answers", DESK, _plan("Pepper", "phone/"),
           does=press("Save the answers")),
     Shown("by-phone-not-running", "followup:phone_answers", DESK, _plan("Nutmeg", "phone/")),
@@ -160,7 +161,8 @@ PLANS = (
     Shown("enrol-faults", ENROL, DESK, _at("/enrol/"), status=422,
           does=_enrol(op__weight_g="9000", owner__mobile="12", home0__mg_per_kg="9")),
     Shown("enrol-preview", ENROL, DESK, _at("/enrol/"), does=_enrol()),
-    Shown("enrol-preview-vet-must-confirm", ENROL, DESK, _at("/enrol/"), does=_enrol(medicines__home="propose", **NO_MEDICINE)),
+    Shown("enrol-preview-vet-must-confirm", ENROL, DESK, _at("/enrol/"),
+          does=_enrol(medicines__home="propose", **NO_MEDICINE)),
     Shown("sheet", "followup:sheet", DESK, _plan("Bramble", "sheet/")),
     Shown("sheet-waits-vet", "followup:sheet", VET, _plan("Thimble", "sheet/")),
     Shown("sheet-waits-front-desk", "followup:sheet", DESK, _plan("Thimble", "sheet/")),

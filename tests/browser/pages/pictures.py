@@ -6,10 +6,13 @@ import os
 from collections.abc import Iterable
 from html import escape
 from pathlib import Path
+from typing import Literal, get_args
 
 ROOT = Path(__file__).resolve().parents[3]
 FOLDER = Path(os.environ.get("PICTURES") or ROOT / "pictures")
-WIDTHS, SCHEMES = (390, 1280), ("light", "dark")
+Scheme = Literal["light", "dark"]
+WIDTHS = (390, 1280)
+SCHEMES: tuple[Scheme, ...] = get_args(Scheme)
 HEAD = """<!doctype html><html lang="en"><meta charset="utf-8"><title>Pictures of every page</title>
 <style>body { font: 1rem/1.4 sans-serif; background: #ddd; margin: 1rem } h2 { margin: 2rem 0 .5rem; font-size: 1.1rem }
 div { display: flex; gap: 1rem; align-items: start; overflow-x: auto } img { height: 26rem; border: 1px solid #888 }

@@ -39,6 +39,8 @@ class Shown:
     status: int = 200
     at: dt.datetime = MORNING
     is_html: bool = True
+    demo: bool = False
+    """Whether the site says that its practice is invented."""
     breaks: str = ""
     """A name in the program that raises while this page is opened."""
 

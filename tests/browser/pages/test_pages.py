@@ -40,7 +40,8 @@ def test_what_has_no_example_is_a_button_and_no_page(name):
 
 @pytest.mark.browser
 @pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: example.name)
-def test_a_page(example: Shown, clinic_site_running, browsers, monkeypatch):
+def test_a_page(example: Shown, clinic_site_running, browsers, monkeypatch, settings):
+    settings.DEMO = example.demo
     clinic_site_running.be_at(example.at)
     if example.breaks:
         monkeypatch.setattr(example.breaks, _broken)
@@ -62,6 +63,7 @@ def test_a_page(example: Shown, clinic_site_running, browsers, monkeypatch):
 def _look(watch: Watch, example: Shown, width: int) -> None:
     if example.is_html:
         watch.look_at_source()
+    watch.let_everything_flow()
     for scheme in SCHEMES:
         watch.page.emulate_media(color_scheme=scheme)
         watch.page.screenshot(path=picture(example.name, width, scheme), full_page=True)

@@ -29,6 +29,8 @@ SIDEWAYS = """() => {
   const wide = [...document.querySelectorAll('body *')].filter(e => reach(e) > room + 1 && !scrolls(e));
   return [`${all} px in ${room} px`, ...wide.slice(-3).map(e => `${e.outerHTML.slice(0, 120)} reaches ${reach(e)} px`)];
 }"""
+FLOW = """() => { for (const each of document.querySelectorAll('body *'))
+  if (getComputedStyle(each).position === 'sticky') each.style.position = 'static' }"""
 CLIPPED = """() => [...document.querySelectorAll('button, .button, a, label, h1, h2, td, th, dd')]
   .filter(e => e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 1 && getComputedStyle(e).display !== 'inline')
   .map(e => `${e.outerHTML.slice(0, 120)} holds ${e.scrollWidth} px in ${e.clientWidth} px`)"""
@@ -86,6 +88,10 @@ class Watch:
         self.findings += [f"inline: {found[0][:100]}" for found in INLINE.finditer(html)]
         violated = self.page.evaluate("window.__violations")
         self.findings += [f"against the policy of content: {each}" for each in violated]
+
+    def let_everything_flow(self) -> None:
+        """What sticks to the window's edge would cover something in a picture of the whole page."""
+        self.page.evaluate(FLOW)
 
     def look_at_shape(self, where: str) -> None:
         """Nothing sticks out to the side, and no control is too small for its words."""
