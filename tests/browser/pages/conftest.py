@@ -6,6 +6,8 @@ import pytest
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
+from django.db import connection
+from django.test.utils import setup_databases, teardown_databases
 from playwright.sync_api import ViewportSize
 
 from clinic.models import Staff
@@ -20,9 +22,22 @@ DESK: ViewportSize = {"width": 1280, "height": 900}
 
 
 @pytest.fixture(scope="package")
-def clinic_site_running(django_db_setup, django_db_blocker, tmp_path_factory):
+def test_database(django_db_setup, django_db_blocker):
+    """The test database. pytest-django makes none in a run where no chosen test is marked `django_db`."""
+    with django_db_blocker.unblock():
+        if "clinic_practice" in connection.introspection.table_names():
+            yield
+            return
+        connection.close()
+        made = setup_databases(verbosity=0, interactive=False, aliases={"default"})
+        yield
+        teardown_databases(made, verbosity=0)
+
+
+@pytest.fixture(scope="package")
+def clinic_site_running(test_database, tmp_path_factory):
     """The demo's practice at 07:40, served. Package: filling it takes ten seconds."""
-    with django_db_blocker.unblock(), pytest.MonkeyPatch.context() as patch:
+    with pytest.MonkeyPatch.context() as patch:
         patch.setattr(settings, "MEDIA_ROOT", tmp_path_factory.mktemp("photos"))
         with clinic_site.running() as site:
             yield site
