@@ -140,13 +140,17 @@ def _read_words(reply: Reply, *, now: dt.datetime) -> None:
     """Free words always reach a person; words that name a death pause everything until they were read."""
     if not reply.text.strip():
         return
-    name = str(reply.plan.patient) if reply.plan is not None else "an animal"
-    text = f"Read what was written about {name}."
+    name = str(reply.plan.patient) if reply.plan is not None else ""
+    text = f"Read what was written about {name}." if name else f"Read what {_writer(reply)} wrote."
     if reply.plan is not None and say_died(reply.text):
         text = f"The words say that {name} has died. Everything about {name} is paused until you have read them."
         _pause(reply.plan, now=now)
     if reply.staff_id is None:
         make_task(reply, Task.Kind.READ_WORDS, text, now=now)
+
+
+def _writer(reply: Reply) -> str:
+    return reply.recipient.person.name if reply.recipient is not None else "an owner"
 
 
 def _pause(plan: Plan, *, now: dt.datetime) -> None:

@@ -66,7 +66,7 @@ def test_it_shows_who_what_the_owners_number_and_what_he_was_told(client, link, 
     for words in (
         "Pip",
         "guinea pig",
-        "no food for 13 h",
+        "No food for 13 h",
         plan.patient.owner.name,
         "tel:+447700900",
         "Phone a vet now",

@@ -16,17 +16,17 @@ from clinic.clock import now as clock_now
 from clinic.models import Membership, Practice, Role, Staff
 from clinic.services.emergency_pages import write_emergency_pages
 from clinic.services.invite import Person, invite
-from followup.domain.terms import Level, Outcome
+from followup.domain.terms import Outcome
 from followup.models import Flag, Plan, Recipient, Task
 from followup.services.alert_links import alert_code
 from followup.services.demo import fill
-from followup.services.demo_clock import move_on
 from followup.services.died import record_death
 from followup.services.escalate import acknowledge, record_outcome
 from followup.services.links import path_of, recipient_for
 from followup.services.raw_answers import one_by_one
 from followup.services.reply import Incoming, answer_one, take_note
 from followup.services.sign_off import sign_off
+from followup.services.tick import tick
 from tests.browser.pages.long_words import long_practice
 from tests.owner_world import GOOD, move_clock
 from tests.world import LONDON
@@ -34,6 +34,7 @@ from tests.world import LONDON
 MORNING = dt.datetime(2026, 11, 25, 7, 40, tzinfo=LONDON)
 """A Wednesday; the practice opens at 8."""
 NIGHT = dt.datetime(2026, 11, 26, 3, 0, tzinfo=LONDON)
+ON_THE_WAY = [MORNING + dt.timedelta(hours=hours) for hours in (4, 8, 11, 12, 14, 15, 17)]
 POOR = {"appetite": ["none"], "faeces": ["none"], "demeanour": ["collapsed"], "worried": ["very"]}
 
 
@@ -45,10 +46,11 @@ class ClinicSite:
         self.address, self.code, self.moment = address, code, MORNING
 
     def be_at(self, moment: dt.datetime) -> None:
-        """Move the clock on, with every tick on its way. It never goes back."""
+        """Move the clock on, with some ticks on its way: every one would take half a minute. It never goes back."""
         if moment > self.moment:
             _before_the_night()
-            move_on(moment - self.moment, now=self.moment)
+            for some in (*(each for each in ON_THE_WAY if self.moment < each < moment), moment):
+                tick(now=some)
             self.moment = moment
         move_clock(self.moment)
 
@@ -124,13 +126,9 @@ def _everything_else() -> str:
 
 
 def _before_the_night() -> None:
-    """The vet has signed one off, and has every emergency of the morning: else alerts go out all day."""
     clover = ClinicSite.plan("Clover")
     vet = Staff.objects.get(email="vet@quillbrook.example.org")
     sign_off(clover, staff=vet, outcome=Outcome.NONE, now=MORNING)
-    for flag in Flag.objects.open().filter(worst=Level.EMERGENCY, acknowledged_at=None):
-        works_there = flag.practice.memberships.filter(role=Role.VET).order_by("pk")[0].staff
-        acknowledge(flag, staff=works_there, now=MORNING)
 
 
 def _emergency(patient: str) -> Flag:

@@ -29,7 +29,7 @@ def test_database(django_db_setup, django_db_blocker):
             yield
             return
         connection.close()
-        made = setup_databases(verbosity=0, interactive=False, aliases={"default"})
+        made = setup_databases(verbosity=0, interactive=False)
         yield
         teardown_databases(made, verbosity=0)
 

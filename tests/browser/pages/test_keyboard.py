@@ -56,7 +56,8 @@ def test_by_keyboard(example, width, clinic_site_running, browsers, settings):
     )  # before everything, whatever has taken the focus
     controls = page.evaluate(CONTROLS)
     assert width > WIDTHS[0] or page.evaluate(JUMPS) == []
-    faults, visited = [], []
+    faults: list[str] = []
+    visited: list[int] = []
     for _ in range(5 * len(controls)):  # the parts of a date are stops of their own
         page.keyboard.press("Tab")
         now = page.evaluate(FOCUSED)
