@@ -23,7 +23,7 @@ def home():
 
 
 def page(client, home) -> str:
-    return client.get(home.home).content.decode()
+    return str(client.get(home.home).content.decode())
 
 
 def test_an_emergency_is_said_again_when_the_list_is_opened(client, home):
