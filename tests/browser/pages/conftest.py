@@ -6,7 +6,7 @@ import pytest
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
-from django.db import connection
+from django.db import connection, connections
 from django.test.utils import setup_databases, teardown_databases
 from playwright.sync_api import ViewportSize
 
@@ -38,6 +38,7 @@ def test_database(django_db_setup, django_db_blocker):
 def clinic_site_running(test_database, tmp_path_factory):
     """The demo's practice at 07:40, served. Package: filling it takes ten seconds."""
     with pytest.MonkeyPatch.context() as patch:
+        patch.setitem(connections.settings["default"], "CONN_MAX_AGE", 0)  # the server's threads keep none at the end
         patch.setattr(settings, "MEDIA_ROOT", tmp_path_factory.mktemp("photos"))
         with clinic_site.running() as site:
             yield site
