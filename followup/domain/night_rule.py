@@ -11,6 +11,7 @@ from followup.domain.terms import Level
 
 ANSWER_TO_HIM = dt.timedelta(minutes=10)
 ONE_AN_HOUR = dt.timedelta(hours=1)
+LONG_AGO = dt.datetime.min.replace(tzinfo=dt.UTC)
 
 
 class Kind(Enum):
@@ -43,5 +44,20 @@ def may_reach(knock: Knock, hours: OwnerHours, now: dt.datetime) -> bool:
         return False
     if knock.last_from_him is not None and now - knock.last_from_him <= ANSWER_TO_HIM:
         return True
-    rested = knock.last_of_flag is None or now - knock.last_of_flag >= ONE_AN_HOUR
-    return knock.level is Level.EMERGENCY and knock.may_be_woken and rested
+    return _wakes(knock) and _rested_at(knock, hours) <= now
+
+
+def next_chance(knock: Knock, hours: OwnerHours, now: dt.datetime) -> dt.datetime:
+    """When a message that may not go now may go: on waking; an emergency after its hour, if that is sooner."""
+    waking = hours.next_awake(now)
+    return min(waking, max(_rested_at(knock, hours), now)) if _wakes(knock) else waking
+
+
+def _wakes(knock: Knock) -> bool:
+    return knock.kind is Kind.ADVICE and knock.level is Level.EMERGENCY and knock.may_be_woken
+
+
+def _rested_at(knock: Knock, hours: OwnerHours) -> dt.datetime:
+    """From when on he may be woken about this flag again. What reached him awake has woken nobody."""
+    last = knock.last_of_flag
+    return LONG_AGO if last is None or hours.awake(last) else last + ONE_AN_HOUR

@@ -6,7 +6,7 @@ import datetime as dt
 from zoneinfo import ZoneInfo
 
 from followup.domain.hours import OwnerHours
-from followup.domain.night_rule import Kind, Knock, may_reach
+from followup.domain.night_rule import Kind, Knock, may_reach, next_chance
 from followup.domain.terms import Level
 from followup.models import CheckIn, Flag, Message, Plan, Recipient, Reply
 from followup.services.facts import hours_of
@@ -33,20 +33,22 @@ def no_longer_wanted(message: Message) -> str:
 
 
 def must_wait(message: Message, *, now: dt.datetime) -> bool:
-    """The night rule, asserted at the adapter and logged: what may not reach the owner now waits for his waking."""
+    """The night rule, asserted at the adapter and logged: what may not reach the owner now waits until it may."""
     plan, recipient = message.plan, message.recipient
     if plan is None or recipient is None:
         return False
     hours = _hours_of(recipient, plan)
-    if hours.awake(now) or may_reach(_knock(message, recipient), hours, now):
+    if hours.awake(now) or may_reach(knock := _knock(message, recipient), hours, now):
         return False
+    chance = next_chance(knock, hours, now)
     finish(
         message,
         state=Message.State.READY,
         attempts=message.attempts - 1,
-        not_before=min(hours.next_awake(now), message.expires_at),
+        not_before=min(chance, message.expires_at),
     )
-    log(plan, "kept_for_waking", f"{message.get_purpose_display()} waits for the owner's waking", now=now)
+    waits = f"{message.get_purpose_display()} waits until {hours.local(chance):%H:%M}: the owner sleeps"
+    log(plan, "kept_for_waking", waits, now=now)
     return True
 
 

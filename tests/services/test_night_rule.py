@@ -111,6 +111,34 @@ def test_advice_on_the_same_flag_wakes_at_most_once_an_hour(plan, robin):
     assert len(post.letters) == 2
 
 
+def test_what_woke_nobody_does_not_count_towards_the_hour(plan, robin):
+    """Urgent advice before bed, an emergency decided at sleep a minute less than an hour later."""
+    flag = urgent_or_worse(plan, Level.EMERGENCY)
+    agrees_to_be_woken(robin.person)
+    post = Post()
+    asleep = world.at("22:00")
+    for number, moment in enumerate([asleep - 59 * MINUTE, asleep]):
+        message(plan, to=robin, now=moment, key=f"a{number}", purpose=ADVICE, flag=flag)
+        send_due(now=moment, choose=post)
+
+    assert len(post.letters) == 2
+
+
+def test_an_emergency_within_the_hour_goes_when_the_hour_is_over_and_not_on_waking(plan, robin):
+    flag = urgent_or_worse(plan, Level.EMERGENCY)
+    agrees_to_be_woken(robin.person)
+    post = Post()
+    message(plan, to=robin, now=NIGHT, key="first", purpose=ADVICE, flag=flag)
+    send_due(now=NIGHT, choose=post)
+    second = message(plan, to=robin, now=NIGHT + 20 * MINUTE, key="second", purpose=ADVICE, flag=flag)
+    for minutes in (20, 59):
+        send_due(now=NIGHT + minutes * MINUTE, choose=post)
+    assert (state(second), second.not_before) == (Message.State.READY, NIGHT + 60 * MINUTE)
+
+    send_due(now=NIGHT + 60 * MINUTE, choose=post)
+    assert (len(post.letters), state(second)) == (2, Message.State.SENT)
+
+
 def test_what_was_kept_for_waking_goes_out_on_waking(plan, robin):
     message(plan, to=robin, now=NIGHT)
     post = Post()
