@@ -35,7 +35,7 @@ run: $(VENV)/.run  ## your own practice
 	@$(BIN)/python manage.py serve $(ARGS)
 
 test: $(VENV)/.test
-	$(BIN)/python -m pytest $(ARGS)
+	$(BIN)/python -m pytest -n auto --dist loadfile $(ARGS)
 
 bench: $(VENV)/.test
 	$(BIN)/python -m pytest tests/bench $(ARGS)

@@ -33,7 +33,11 @@ def test_each_kind_that_goes_home_has_a_row_with_a_source_and_what_to_mind():
     assert all(row.caution and row.source.text for row in rows)
 
 
-@pytest.mark.parametrize("row", [row for row in formulary().rows if row.drug in OTHERS and row.mg_per_kg], ids=str)
+@pytest.mark.parametrize(
+    "row",
+    [row for row in formulary().rows if row.drug in OTHERS and row.mg_per_kg],
+    ids=lambda row: f"{row.drug}-{row.species}",
+)
 def test_the_usual_amount_is_below_every_limit(row):
     most = row.mg_per_kg * 24 / row.every_hours[-1]
     assert all(most <= limit.mg_per_kg_a_day for limit in row.limits if not limit.below), row

@@ -94,7 +94,7 @@ LINES = pytest.StashKey[list[str]]()
 
 def pytest_sessionfinish(session: pytest.Session) -> None:
     """Remember what to say, and stop what was started."""
-    session.config.stash[LINES] = SERVICES.lines()
+    session.config.stash.setdefault(LINES, []).extend(SERVICES.lines())
     if hasattr(session.config, "workeroutput"):
         session.config.workeroutput["real"] = SERVICES.lines()
     SERVICES.close()
