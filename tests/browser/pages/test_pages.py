@@ -6,11 +6,13 @@ what a style sheet asks for in the other scheme is seen too. The pictures are ke
 
 from __future__ import annotations
 
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
 from django.test import Client
 from django.urls import Resolver404, resolve
+from playwright.sync_api import Error
 
 from tests import world
 from tests.browser.pages.for_owners import FOR_OWNERS
@@ -21,6 +23,7 @@ from tests.browser.pages.watching import Watch
 from tests.pages import PAGES, POST_ONLY
 from tests.test_architecture import address
 
+TRIES = 3
 EXAMPLES = sorted((*FOR_STAFF, *FOR_OWNERS), key=lambda example: example.at)
 """Morning first: the clock of a site never goes back."""
 
@@ -66,10 +69,22 @@ def _look(watch: Watch, example: Shown, width: int) -> None:
     watch.let_everything_flow()
     for scheme in SCHEMES:
         watch.page.emulate_media(color_scheme=scheme)
-        watch.page.screenshot(path=picture(example.name, width, scheme), full_page=True)
+        _keep_picture(watch, picture(example.name, width, scheme))
         if example.is_html:
             watch.look_at_shape(scheme)
             watch.look_with_axe(scheme, only_colours=scheme != SCHEMES[0])
+
+
+def _keep_picture(watch: Watch, path: Path) -> None:
+    """Chromium on a busy machine now and then cannot take a picture at the first try; it can at the next."""
+    for _ in range(TRIES - 1):
+        try:
+            watch.page.screenshot(path=path, full_page=True)
+        except Error:
+            watch.page.wait_for_timeout(500)
+        else:
+            return
+    watch.page.screenshot(path=path, full_page=True)
 
 
 def _broken(*_: object, **__: object) -> None:
