@@ -57,8 +57,8 @@ class Draft:
         self.problems.append(self.script.problem(kind, key, message))
 
     def kg(self) -> Fraction:
-        """Body weight at discharge."""
-        return exact(self.script.case.patient.weight_g) / GRAMS_PER_KG
+        """Body weight that doses are reckoned from."""
+        return exact(self.script.case.grams_now) / GRAMS_PER_KG
 
 
 def _rounded(draft: Draft, mg_per_unit: Fraction, step: Fraction) -> Iterator[Rounded]:

@@ -100,6 +100,10 @@ class Case:
 
     `given_in_clinic` None: unknown; empty: nothing was given. `home_medication` None: nobody has prescribed, so the
     protocol proposes; empty: none goes home. `last_*_before_discharge_at` None: not known to have happened.
+
+    Two facts are not in a case file, since only a running plan has them. `operated_on` None: the date of surgery in the
+    present zone; an owner who moves keeps his day 0. `dosing_weight_g` None: never weighed anew for its doses; the
+    weight at discharge stays the baseline of every loss.
     """
 
     patient: Patient
@@ -115,6 +119,18 @@ class Case:
     last_urine_before_discharge_at: dt.datetime | None = None
     discharge: DischargeCard = field(default_factory=DischargeCard)
     vet_said: tuple[VetSaid, ...] = ()
+    operated_on: dt.date | None = None
+    dosing_weight_g: float | None = None
+
+    @property
+    def day_0(self) -> dt.date:
+        """The calendar day of surgery where the owner lived then."""
+        return self.operated_on or self.hours.local(self.surgery_ended_at).date()
+
+    @property
+    def grams_now(self) -> float:
+        """What doses and feed are reckoned from: the newest weighing for it, else the weight at discharge."""
+        return self.dosing_weight_g if self.dosing_weight_g is not None else self.patient.weight_g
 
     def since_surgery(self, moment: dt.datetime) -> dt.timedelta:
         """Time from the end of surgery to `moment`."""
@@ -122,5 +138,4 @@ class Case:
 
     def day(self, moment: dt.datetime) -> int:
         """The owner's calendar day of `moment`; the day of surgery is day 0."""
-        zone = self.hours.zone
-        return (moment.astimezone(zone).date() - self.surgery_ended_at.astimezone(zone).date()).days
+        return (self.hours.local(moment).date() - self.day_0).days

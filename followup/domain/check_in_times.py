@@ -49,7 +49,7 @@ def answer_by(case: Case, at: dt.datetime, within: AnswerWithin) -> dt.datetime:
 
 
 def _wanted(case: Case, ask: AskOn) -> AskAt:
-    day = case.hours.local(case.surgery_ended_at).date() + ask.day * DAY
+    day = case.day_0 + ask.day * DAY
     at = _awake_and_there(case.hours, _moment(case.hours, day, ask.kind))
     return AskAt(at=at, kind=ask.kind, day=ask.day, asks=(ask,))
 

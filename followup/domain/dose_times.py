@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from followup.domain.bounds import HOUR
 from followup.domain.hours import DAY, OwnerHours
@@ -64,7 +64,21 @@ def dose_times(hours: OwnerHours, first: FirstDose, every_hours: Decimal, count:
     Raises CannotBeKept where the interval does not fit the owner's day.
     """
     moments = _moments(hours, first, every_hours)
-    planned = [next(moments) for _ in range(count)]
+    return _as_times([next(moments) for _ in range(count)], first.not_before, every_hours)
+
+
+def dose_times_after(hours: OwnerHours, last: dt.datetime, every_hours: Decimal, count: int) -> tuple[Times, ...]:
+    """The times of the next `count` doses after one that was given at `last`: they keep its clock time.
+
+    Raises CannotBeKept. Source: clinical defaults, 8, "Late dose" (C).
+    """
+    least = least_spacing(every_hours)
+    moments = _after(hours, last, every_hours)
+    return _as_times([next(moments) for _ in range(count)], last + least, every_hours)
+
+
+def _as_times(planned: Sequence[dt.datetime], not_before: dt.datetime, every_hours: Decimal) -> tuple[Times, ...]:
+    """Each planned moment with what surrounds it. Raises CannotBeKept where two come too close."""
     least, half = least_spacing(every_hours), float(every_hours) * HOUR / 2
     for earlier, later in pairwise(planned):
         if later - earlier < least:
@@ -75,11 +89,24 @@ def dose_times(hours: OwnerHours, first: FirstDose, every_hours: Decimal, count:
     return tuple(
         Times(
             at=at,
-            not_before=first.not_before if index == 0 else planned[index - 1] + least,
+            not_before=not_before if index == 0 else planned[index - 1] + least,
             give_until=min([at + half, *(later - half for later in planned[index + 1 : index + 2])]),
         )
         for index, at in enumerate(planned)
     )
+
+
+def _after(hours: OwnerHours, last: dt.datetime, every: Decimal) -> Iterator[dt.datetime]:
+    """The moments that follow `last`, which itself may lie at any hour."""
+    least = FirstDose(wanted=last + least_spacing(every), not_before=last)
+    if every == TWELVE:
+        keeps = hours.awake(last) and hours.awake(_half_a_day_on(hours, last))
+        return (
+            islice(_twice_from(hours, last), 1, None) if keeps else _twice_from(hours, _first_from_waking(hours, least))
+        )
+    if every % TWENTY_FOUR == 0:
+        return islice(_same_clock(hours, last, int(every // TWENTY_FOUR)), 1, None)
+    return _moments(hours, least, every)
 
 
 def _moments(hours: OwnerHours, first: FirstDose, every: Decimal) -> Iterator[dt.datetime]:
@@ -112,6 +139,10 @@ def _twice_a_day(hours: OwnerHours, first: FirstDose) -> Iterator[dt.datetime]:
     start = hours.next_there(first.wanted)
     if not (hours.awake(start) and hours.awake(_half_a_day_on(hours, start))):
         start = _first_from_waking(hours, first)
+    return _twice_from(hours, start)
+
+
+def _twice_from(hours: OwnerHours, start: dt.datetime) -> Iterator[dt.datetime]:
     at = start
     while True:
         yield at

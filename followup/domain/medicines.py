@@ -14,12 +14,12 @@ from fractions import Fraction
 from followup.domain.amounts import FORMS, Draft
 from followup.domain.bounds import HOUR
 from followup.domain.compiled import Medicine, Problem
-from followup.domain.dose_times import CannotBeKept, FirstDose, dose_times, how_many
+from followup.domain.dose_times import CannotBeKept, FirstDose, dose_times, dose_times_after, how_many
 from followup.domain.exact import exact
 from followup.domain.hours import DAY
 from followup.domain.limits import day_problems
 from followup.domain.prescribing import drug_problems, other_nsaid_problem
-from followup.domain.script import REFUSED, WARNING, Script, last_nsaid_in_clinic
+from followup.domain.script import REFUSED, WARNING, GoesOn, Script, last_nsaid_in_clinic
 from followup.domain.terms import Form
 
 FIRST_EVENING = dt.time(19)
@@ -53,6 +53,8 @@ def prescribe(script: Script, also: Sequence[Problem] = ()) -> Prescribed:
 
 def first_dose(script: Script) -> FirstDose:
     """When the first dose at home is wanted, and before when it must not be given."""
+    if script.goes_on is not None and (script.goes_on.following or script.goes_on.last is not None):
+        return _next_dose(script, script.goes_on)
     case = script.case
     evening = _first_evening(script)
     if not script.is_nsaid:
@@ -69,18 +71,33 @@ def first_dose(script: Script) -> FirstDose:
     return FirstDose(wanted=least, not_before=least)
 
 
+def _next_dose(script: Script, goes_on: GoesOn) -> FirstDose:
+    """Of a course that goes on: as planned, or one interval after the last; never in the past."""
+    case = script.case
+    if goes_on.following is not None:
+        return FirstDose(max(goes_on.following.at, case.discharged_at), not_before=goes_on.following.not_before)
+    last = goes_on.last or case.surgery_ended_at
+    times = dose_times_after(case.hours, last, script.every_hours, 1)[0]
+    return FirstDose(max(times.at, case.discharged_at), max(times.not_before, case.discharged_at))
+
+
+def _count(script: Script) -> int:
+    """How many doses are to come."""
+    count = script.goes_on.count if script.goes_on is not None else None
+    return how_many(script.asked.days, script.every_hours) if count is None else count
+
+
 def _first_evening(script: Script) -> dt.datetime:
     """19:00 on the day of surgery, or an hour after discharge where that is later."""
     case = script.case
-    day = case.hours.local(case.surgery_ended_at).date()
-    return max(case.hours.instant(day, FIRST_EVENING), case.discharged_at + AFTER_DISCHARGE)
+    return max(case.hours.instant(case.day_0, FIRST_EVENING), case.discharged_at + AFTER_DISCHARGE)
 
 
 def _plan_times(draft: Draft) -> None:
     script = draft.script
-    first, every = first_dose(script), script.every_hours
     try:
-        times = dose_times(script.case.hours, first, every, how_many(script.asked.days, every))
+        first = first_dose(script)
+        times = dose_times(script.case.hours, first, script.every_hours, _count(script))
     except CannotBeKept as refusal:
         draft.say(REFUSED, "every_hours", str(refusal))
         return

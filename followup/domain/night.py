@@ -40,7 +40,7 @@ def nights(recovery: Recovery) -> tuple[Night, ...]:
         count = 1
     else:
         return ()
-    first = recovery.case.hours.local(recovery.case.surgery_ended_at).date()
+    first = recovery.case.day_0
     return tuple(_night(recovery, first + number * DAY) for number in range(count))
 
 

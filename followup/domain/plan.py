@@ -6,7 +6,7 @@ from a case and a protocol to everything that the clinic and the owner will be a
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from followup.domain.asked import questions_of
@@ -14,6 +14,7 @@ from followup.domain.case import Case
 from followup.domain.check_in_times import AskAt, answer_by, check_in_times
 from followup.domain.compiled import (
     CompiledPlan,
+    Medicine,
     PlannedCheckIn,
     Problem,
     Restriction,
@@ -57,22 +58,35 @@ def compile_plan(
     """
     if (protocol.species, protocol.procedure) != (case.patient.species, case.procedure):
         raise WrongProtocol(f"{protocol.title} is not for this patient and operation.")
-    case, course = in_utc(case), protocol.course
+    case = in_utc(case)
     prescribed, proposal_problems = _prescribed(case, formulary)
-    medicines = tuple(each.medicine for each in prescribed)
-    nsaid_at_home = any(medicine.is_nsaid for medicine in medicines)
-    problems = [
+    problems = (
         *proposal_problems,
         *(problem for each in prescribed for problem in each.problems),
-        *home_problems(case, course, nsaid_at_home=nsaid_at_home),
         *_practice_problems(case, approved=approved, out_of_hours_known=out_of_hours_known),
-    ]
+    )
+    medicines = tuple(each.medicine for each in prescribed)
+    return plan_around(medicines, problems, case=case, protocol=protocol, formulary=formulary)
+
+
+def plan_around(
+    medicines: tuple[Medicine, ...],
+    found: Sequence[Problem],
+    *,
+    case: Case,
+    protocol: Protocol,
+    formulary: Formulary,
+) -> CompiledPlan:
+    """The plan around medicines that are worked out already. `case` in UTC; `found`: what stands against them."""
+    course = protocol.course
+    nsaid_at_home = any(medicine.is_nsaid for medicine in medicines)
+    problems = [*found, *home_problems(case, course, nsaid_at_home=nsaid_at_home)]
     return CompiledPlan(
         protocol=protocol.pinned,
         medication=medicines,
-        feeding=feeding_of(case.patient.weight_g, course.feeding),
+        feeding=feeding_of(case.grams_now, course.feeding),
         weight_alerts=weight_alerts(case.patient.weight_g, course.weight_bands),
-        check_ins=_check_ins(case, course),
+        check_ins=planned_check_ins(case, course),
         wound_reviews=tuple(Review(day, noon_of(case, day)) for day in course.review_days),
         restrictions=tuple(Restriction(each.what, noon_of(case, each.days)) for each in course.restrictions),
         cover=cover_of(case, medicines, formulary),
@@ -101,7 +115,7 @@ def in_utc(case: Case) -> Case:
 
 def noon_of(case: Case, day: int) -> dt.datetime:
     """12:00 where the owner lives, `day` days after surgery."""
-    return case.hours.instant(case.hours.local(case.surgery_ended_at).date() + day * DAY, NOON)
+    return case.hours.instant(case.day_0 + day * DAY, NOON)
 
 
 def _prescribed(case: Case, formulary: Formulary) -> tuple[tuple[Prescribed, ...], tuple[Problem, ...]]:
@@ -116,7 +130,8 @@ def _prescribed(case: Case, formulary: Formulary) -> tuple[tuple[Prescribed, ...
     return tuple(prescribe(script, [at_once[script.path]] if script.path in at_once else []) for script in scripts), ()
 
 
-def _check_ins(case: Case, course: Course) -> tuple[PlannedCheckIn, ...]:
+def planned_check_ins(case: Case, course: Course) -> tuple[PlannedCheckIn, ...]:
+    """When we ask, and what."""
     found = check_in_times(case, course.asks)
     return tuple(_check_in(each, case, course, first=index == 0) for index, each in enumerate(found))
 

@@ -109,7 +109,7 @@ def _patient(script: Script) -> Iterator[Problem]:
                 f"{plain(Fraction(int(weeks * 10), 10))}.",
                 row.source.text,
             )
-    if row.least_weight_g is not None and exact(patient.weight_g) < exact(row.least_weight_g):
+    if row.least_weight_g is not None and exact(script.case.grams_now) < exact(row.least_weight_g):
         yield Problem(
             NEEDS_VET,
             "$.patient.weight_g",
@@ -173,7 +173,7 @@ def _course(script: Script) -> Iterator[Problem]:
     row = script.row
     if row is None:
         return
-    in_all = script.asked.days + (1 if script.clinic_gave_or_unknown() else 0)
+    in_all = script.asked.days + script.days_behind()
     reached = [each for each in row.longer if in_all >= each.from_day]
     if reached:
         worst = max(reached, key=lambda each: each.from_day)
