@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from followup.domain.case import Case, GivenInClinic, Prescription
 from followup.domain.check_in_times import APART
@@ -19,6 +19,7 @@ from followup.domain.plan import in_utc, plan_around, planned_check_ins
 from followup.domain.prescribing import two_nsaids
 from followup.domain.protocol import Protocol
 from followup.domain.script import GoesOn, Script
+from followup.domain.terms import ClinicRoute
 
 PATH = "$.home_medication"
 
@@ -39,16 +40,24 @@ class Wanted:
 class Standing:
     """What stands at `now`, when a plan is changed.
 
-    `over`: drug and number of the doses that stay as they are, because somebody told of them or their time has come.
-    `taken`: the doses at home that may have been taken; one that nobody told of counts, which is the safe side.
+    `over`: drug and number of the doses that stay as they are, because somebody told of them or their time has come,
+    each with when it may have been taken; None: it was not. One that nobody told of may have been: the safe side.
     `asks_anew`: the owner's hours have changed, or the patient comes home again, so the check-ins to come are new.
     """
 
     before: CompiledPlan
     now: dt.datetime
-    over: frozenset[tuple[str, int]] = frozenset()
-    taken: tuple[GivenInClinic, ...] = ()
+    over: Mapping[tuple[str, int], dt.datetime | None] = field(default_factory=dict)
     asks_anew: bool = False
+
+    def taken(self) -> tuple[GivenInClinic, ...]:
+        """The doses at home that may have been taken, as if they had been given in the clinic."""
+        return tuple(
+            GivenInClinic(each.drug, at, _per_kg(dose), ClinicRoute.PO)
+            for each in self.before.medication
+            for dose in each.doses
+            if (at := self.over.get((each.drug, dose.number))) is not None
+        )
 
 
 @dataclass(frozen=True)
@@ -71,7 +80,7 @@ def revise_plan(case: Case, wanted: Sequence[Wanted], standing: Standing, rules:
     plan = plan_around(medicines, problems, case=case, protocol=rules.protocol, formulary=rules.formulary)
     return replace(
         plan,
-        cover=cover_of(case, _without_missed(medicines, standing), rules.formulary),
+        cover=cover_of(case, as_taken(medicines, standing.over), rules.formulary),
         check_ins=_check_ins(case, standing, rules.protocol),
     )
 
@@ -85,12 +94,12 @@ def new_problems(before: CompiledPlan, after: CompiledPlan) -> tuple[Problem, ..
 def _prescribed(
     case: Case, wanted: Sequence[Wanted], standing: Standing, formulary: Formulary
 ) -> tuple[Prescribed, ...]:
-    """Each medicine from now on. What was had at home counts as given: for spacing, loading and the length of a course."""
-    given = case.given_in_clinic
+    """Each medicine from now on. What was had at home counts as given: for spacing, loading, the length of a course."""
+    given, taken = case.given_in_clinic, standing.taken()
     had = replace(
         case,
         discharged_at=max(case.discharged_at, standing.now),
-        given_in_clinic=given if given is None and not standing.taken else (*(given or ()), *standing.taken),
+        given_in_clinic=given if given is None and not taken else (*(given or ()), *taken),
     )
     scripts = [
         Script(each.asked, f"{PATH}[{index}]", had, formulary, goes_on=_goes_on(each, standing))
@@ -105,7 +114,7 @@ def _goes_on(wanted: Wanted, standing: Standing) -> GoesOn | None:
     if old is None:
         return None
     to_come = [dose for dose in old.doses if (old.drug, dose.number) not in standing.over]
-    taken = [each.at for each in standing.taken if each.drug == old.drug]
+    taken = [each.at for each in standing.taken() if each.drug == old.drug]
     following = min(to_come, key=lambda dose: dose.at) if wanted.keeps_times and to_come else None
     return GoesOn(last=max(taken, default=None), following=following, count=wanted.doses)
 
@@ -116,9 +125,7 @@ def _joined(new: Iterable[Medicine], standing: Standing) -> tuple[Medicine, ...]
     stopped = [
         replace(each, doses=_over(each, standing)) for each in standing.before.medication if each.drug not in fresh
     ]
-    going_on = [
-        replace(each, doses=_numbered_on(_past(each.drug, standing), each.doses, standing)) for each in fresh.values()
-    ]
+    going_on = [replace(each, doses=_numbered_on(_past(each.drug, standing), each.doses)) for each in fresh.values()]
     return (*going_on, *(each for each in stopped if each.doses))
 
 
@@ -131,27 +138,28 @@ def _over(medicine: Medicine, standing: Standing) -> tuple[PlannedDose, ...]:
     return tuple(dose for dose in medicine.doses if (medicine.drug, dose.number) in standing.over)
 
 
-def _numbered_on(
-    past: Sequence[PlannedDose], doses: Sequence[PlannedDose], standing: Standing
-) -> tuple[PlannedDose, ...]:
+def _numbered_on(past: Sequence[PlannedDose], doses: Sequence[PlannedDose]) -> tuple[PlannedDose, ...]:
     last = max((dose.number for dose in past), default=0)
     return (*past, *(replace(dose, number=last + dose.number) for dose in doses))
 
 
-def _without_missed(medicines: Sequence[Medicine], standing: Standing) -> tuple[Medicine, ...]:
-    """The medicines without the doses that were told not to have been taken: they cover nothing."""
-    taken = {(each.drug, each.at) for each in standing.taken}
+def as_taken(medicines: Sequence[Medicine], over: Mapping[tuple[str, int], dt.datetime | None]) -> tuple[Medicine, ...]:
+    """The medicines with each dose when it was taken, and without those that were not: they cover nothing."""
     return tuple(
         replace(
             each,
             doses=tuple(
-                dose
+                replace(dose, at=at)
                 for dose in each.doses
-                if (each.drug, dose.number) not in standing.over or (each.drug, dose.at) in taken
+                if (at := over.get((each.drug, dose.number), dose.at)) is not None
             ),
         )
         for each in medicines
     )
+
+
+def _per_kg(dose: PlannedDose) -> float | None:
+    return None if dose.mg_per_kg_delivered is None else float(dose.mg_per_kg_delivered)
 
 
 def _check_ins(case: Case, standing: Standing, protocol: Protocol) -> tuple[PlannedCheckIn, ...]:

@@ -21,9 +21,9 @@ WRONG_UNIT = "check the unit: mg or microgram, per cent or mg/ml, lb or kg"
 class GoesOn:
     """A course that goes on, changed or not.
 
-    `last`: when a dose may last have been taken at home; None: never. `following`: the planned dose that comes next, where
-    neither medicine nor interval has changed; None: the times follow from `last`. `count`: how many doses are to come;
-    None: as many as the days ask for.
+    `last`: when a dose may last have been taken at home; None: never. `following`: the planned dose that comes next,
+    where neither medicine nor interval has changed; None: the times follow from `last`. `count`: how many doses are to
+    come; None: as many as the days ask for.
     """
 
     last: dt.datetime | None = None
