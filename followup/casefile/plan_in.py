@@ -81,6 +81,7 @@ def _medicine(table: Table) -> Medicine:
         mg_per_tablet=table.decimal("mg_per_tablet"),
         is_nsaid=table.yes_no("is_nsaid") or False,
         every_hours=table.decimal("every_hours"),
+        hard_limit_mg_per_kg_a_day=table.decimal("hard_limit_mg_per_kg_a_day"),
     )
 
 

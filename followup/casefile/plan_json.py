@@ -67,6 +67,7 @@ def _medicine(each: Medicine, zone: ZoneInfo) -> Json:
             "mg_per_tablet": _number(each.mg_per_tablet),
             "is_nsaid": each.is_nsaid,
             "every_hours": _number(each.every_hours),
+            "hard_limit_mg_per_kg_a_day": _number(each.hard_limit_mg_per_kg_a_day),
             "doses": [_dose(dose, zone) for dose in each.doses],
             "total_ml": _number(each.total_ml),
             "total_tablets": _number(each.total_tablets),

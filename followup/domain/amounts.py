@@ -26,7 +26,7 @@ from followup.domain.dosing import (
     total_tablets,
 )
 from followup.domain.exact import GRAMS_PER_KG, decimal, exact, plain
-from followup.domain.limits import limits_kept
+from followup.domain.limits import hard_limit, limits_kept
 from followup.domain.script import MADE_HERE, REFUSED, WARNING, Script
 from followup.domain.terms import Form, ProblemKind
 
@@ -95,6 +95,7 @@ def _medicine(draft: Draft) -> Medicine:
         doses=(),
         is_nsaid=script.is_nsaid,
         every_hours=script.every_hours,
+        hard_limit_mg_per_kg_a_day=hard_limit(script),
     )
 
 

@@ -48,6 +48,7 @@ class Medicine:
     mg_per_tablet: Decimal | None = None
     is_nsaid: bool = False
     every_hours: Decimal | None = None
+    hard_limit_mg_per_kg_a_day: Decimal | None = None
 
 
 @dataclass(frozen=True)

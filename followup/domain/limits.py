@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
 from fractions import Fraction
 
 from followup.domain.compiled import Problem
 from followup.domain.exact import exact, plain
 from followup.domain.formulary import Limit
-from followup.domain.script import WARNING, WRONG_UNIT, Script
+from followup.domain.script import REFUSED, WARNING, WRONG_UNIT, Script
 
 FAR_OFF = 10
 """A dose this many times the usual amount is most likely a wrong unit (M)."""
@@ -48,6 +49,14 @@ def limits_kept(script: Script, doses_a_day: int, *, loading: bool) -> tuple[Fra
         for limit in limits
         if limit.kind is not WARNING and not limit.below
     )
+
+
+def hard_limit(script: Script) -> Decimal | None:
+    """The mg per kg and day above which a dose is refused; None where the table has none."""
+    row = script.row
+    limits = row.limits if row is not None else ()
+    found = [each.mg_per_kg_a_day for each in limits if each.kind is REFUSED and not each.below]
+    return min(found, default=None)
 
 
 def _bound(limit: Limit, *, first_day: bool) -> Fraction:

@@ -28,6 +28,14 @@ class Seen:
 
 
 @dataclass(frozen=True)
+class Release:
+    """A vet has let a held drug go on: what was known until then holds it no longer."""
+
+    drug: str
+    at: dt.datetime
+
+
+@dataclass(frozen=True)
 class Recovery:
     """`observations` lie in the order in which the animal was seen. `unasked`: check-ins that could not be sent."""
 
@@ -38,6 +46,7 @@ class Recovery:
     medication: tuple[Medicine, ...] = ()
     observations: tuple[Observation, ...] = ()
     unasked: frozenset[dt.datetime] = frozenset()
+    releases: tuple[Release, ...] = ()
 
     @classmethod
     def of(  # noqa: PLR0913 - the parts of one value, all by name
@@ -50,16 +59,18 @@ class Recovery:
         medication: Sequence[Medicine],
         observations: Sequence[Observation],
         unasked: frozenset[dt.datetime] = frozenset(),
+        releases: Sequence[Release] = (),
     ) -> Recovery:
         """A recovery whose observations are put in the order in which the animal was seen."""
         ordered = tuple(sorted(observations, key=lambda seen: seen.at))
-        return cls(case, rules, pinned, tuple(check_ins), tuple(medication), ordered, unasked)
+        return cls(case, rules, pinned, tuple(check_ins), tuple(medication), ordered, unasked, tuple(releases))
 
     def until(self, moment: dt.datetime) -> Recovery:
         """As it was known at `moment`: later observations and later words of a vet are left out."""
         return replace(
             self,
             observations=tuple(seen for seen in self.observations if seen.at <= moment),
+            releases=tuple(each for each in self.releases if each.at <= moment),
             case=replace(self.case, vet_said=tuple(said for said in self.case.vet_said if said.at <= moment)),
         )
 
@@ -117,6 +128,10 @@ class Recovery:
             if seen.dose is not None and seen.dose.drug == drug
         ]
         return tuple(sorted(reports, key=lambda report: report[1]))
+
+    def released_at(self, drug: str) -> dt.datetime | None:
+        """When a vet last let this drug go on; None: never."""
+        return max((each.at for each in self.releases if each.drug == drug), default=None)
 
     def vet_said_at(self, moment: dt.datetime) -> VetSaid | None:
         """The vet's word that holds at `moment`, if any: until it runs out, time alone raises nothing."""

@@ -1,4 +1,4 @@
-"""A dose that was forgotten: now, or skipped, and when the next one is. Source: clinical defaults, 8, "Late dose" (C)."""
+"""A dose that was forgotten: now, or skipped, and when the next is. Source: clinical defaults, 8, "Late dose" (C)."""
 
 from __future__ import annotations
 

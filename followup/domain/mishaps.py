@@ -1,0 +1,159 @@
+"""Something went wrong with a medicine: too much, too soon, another one, into the lungs.
+
+Source: clinical defaults, 4, "Mishaps with medicine" (D; cats and paracetamol: P).
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from fractions import Fraction
+from itertools import pairwise
+
+from followup.domain.compiled import Medicine, PlannedDose
+from followup.domain.dose_times import least_spacing
+from followup.domain.exact import GRAMS_PER_KG, exact
+from followup.domain.observation import DoseReport, Observation
+from followup.domain.recovery import Recovery
+from followup.domain.terms import Certainty, Concern, DoseOutcome, Level, Species
+from followup.domain.verdict import Finding
+
+HALF_AS_MUCH_AGAIN, THREEFOLD = Fraction(3, 2), Fraction(3)
+ONE_DOSE_TOLD_TWICE = dt.timedelta(minutes=10)
+"""Two reports this near are of one dose (D)."""
+
+BEGINS_BEFORE = dt.timedelta(hours=3)
+"""From this long before its time a report speaks of a dose and no longer of the one before (D)."""
+
+HUMAN_PAINKILLERS = ("paracetamol", "ibuprofen", "naproxen", "diclofenac", "aspirin")
+NSAID_NAMES = (
+    "meloxicam", "carprofen", "robenacoxib", "ketoprofen", "firocoxib", "deracoxib", "cimicoxib", "mavacoxib",
+    "tolfenamic acid", "flunixin", "grapiprant",
+)  # fmt: skip
+"""Of animals; the formulary's list without the human ones (M)."""
+
+SOURCE = "clinical defaults, 4 (derived)"
+Mishap = tuple[str, Level, str, dt.datetime]
+"""Rule, level, reason, when."""
+
+
+def mishap_findings(recovery: Recovery) -> Iterator[Finding]:
+    """One finding for every mishap that was told or that the reports show."""
+    for rule, level, because, at in _every(recovery):
+        yield Finding(
+            rule=rule,
+            concern=Concern.MEDICINE,
+            level=level,
+            certainty=Certainty.CERTAIN,
+            because=because,
+            source=SOURCE,
+            since=at,
+        )
+
+
+def drugs_gone_wrong(recovery: Recovery) -> frozenset[str]:
+    """The drugs of the plan with a mishap that no vet has released since: their reminders wait."""
+    found = set()
+    for medicine in recovery.medication:
+        released = recovery.released_at(medicine.drug)
+        if any(released is None or at > released for *_, at in _with(recovery, medicine)):
+            found.add(medicine.drug)
+    return frozenset(found)
+
+
+def dose_meant(medicine: Medicine, at: dt.datetime) -> PlannedDose | None:
+    """The dose that a report of that time speaks of; None for a medicine without doses."""
+    begun = [dose for dose in medicine.doses if dose.at - BEGINS_BEFORE <= at] or medicine.doses[:1]
+    return begun[-1] if begun else None
+
+
+def _every(recovery: Recovery) -> Iterator[Mishap]:
+    for medicine in recovery.medication:
+        yield from _with(recovery, medicine)
+    planned = {medicine.drug for medicine in recovery.medication}
+    for seen in recovery.observations:
+        if seen.dose is not None and seen.dose.drug not in planned and _told(seen.dose) > Level.ON_TRACK:
+            yield _mishap(seen.dose.drug, _told(seen.dose), seen.at)
+        if seen.other_medicine is not None:
+            yield _another(recovery, seen, seen.other_medicine.what, planned)
+
+
+def _with(recovery: Recovery, medicine: Medicine) -> Iterator[Mishap]:
+    """What went wrong with one medicine of the plan."""
+    for report, at in recovery.dose_reports(medicine.drug):
+        level = max(_told(report), _amount(recovery, medicine, report, at))
+        if level > Level.ON_TRACK:
+            yield _mishap(medicine.drug, level, at)
+    yield from _too_soon(recovery, medicine)
+
+
+def _told(report: DoseReport) -> Level:
+    """What the report says by itself. Into the lungs, the wrong animal, the wrong place: nobody can tell which."""
+    if report.route_wrong:
+        return Level.EMERGENCY
+    return Level.URGENT if report.outcome is DoseOutcome.WENT_WRONG and report.ml is None else Level.ON_TRACK
+
+
+def _amount(recovery: Recovery, medicine: Medicine, report: DoseReport, at: dt.datetime) -> Level:
+    """What was measured against what was planned, and the whole day against the hard limit."""
+    dose = dose_meant(medicine, at)
+    if report.ml is None or dose is None or not dose.ml:
+        return Level.ON_TRACK
+    times = exact(report.ml) / exact(dose.ml)
+    if times >= THREEFOLD or _over_the_limit(recovery, medicine, at):
+        return Level.EMERGENCY
+    if times >= HALF_AS_MUCH_AGAIN:
+        return _half_again(recovery, nsaid=medicine.is_nsaid)
+    return Level.MONITOR if times > 1 else Level.ON_TRACK
+
+
+def _half_again(recovery: Recovery, *, nsaid: bool) -> Level:
+    return Level.EMERGENCY if nsaid and recovery.species is Species.CAT else Level.URGENT
+
+
+def _over_the_limit(recovery: Recovery, medicine: Medicine, at: dt.datetime) -> bool:
+    """Whether what was told of that day is above the hard limit of a day."""
+    limit, strength = medicine.hard_limit_mg_per_kg_a_day, medicine.mg_per_ml
+    if limit is None or strength is None:
+        return False
+    day = recovery.case.day(at)
+    reports = [each for each in recovery.dose_reports(medicine.drug) if recovery.case.day(each[1]) == day]
+    ml = sum((_ml_of(medicine, report, when) for report, when in reports), Fraction(0))
+    return ml * exact(strength) / (exact(recovery.case.grams_now) / GRAMS_PER_KG) > exact(limit)
+
+
+def _ml_of(medicine: Medicine, report: DoseReport, at: dt.datetime) -> Fraction:
+    if report.ml is not None:
+        return exact(report.ml)
+    dose = dose_meant(medicine, at)
+    given = report.outcome is DoseOutcome.GIVEN and dose is not None and dose.ml is not None
+    return exact(dose.ml) if given and dose is not None and dose.ml is not None else Fraction(0)
+
+
+def _too_soon(recovery: Recovery, medicine: Medicine) -> Iterator[Mishap]:
+    """A second dose inside the shortest spacing."""
+    if medicine.every_hours is None:
+        return
+    least = least_spacing(medicine.every_hours)
+    given = [at for report, at in recovery.dose_reports(medicine.drug) if report.outcome is DoseOutcome.GIVEN]
+    for earlier, later in pairwise(given):
+        if ONE_DOSE_TOLD_TWICE < later - earlier < least:
+            level = _half_again(recovery, nsaid=medicine.is_nsaid)
+            hours = (later - earlier) / dt.timedelta(hours=1)
+            because = f"two doses of {medicine.drug} only {hours:.1f} h apart"
+            yield f"too_soon_{medicine.drug}", level, because, later
+
+
+def _another(recovery: Recovery, seen: Observation, what: str, planned: set[str]) -> Mishap:
+    """Something that is not on the plan. What nobody can name goes to a person as another's medicine would."""
+    words = what.casefold()
+    human = [drug for drug in HUMAN_PAINKILLERS if drug in words and drug not in planned]
+    if human:
+        return "human_painkiller", Level.EMERGENCY, f"a painkiller for people was given: {human[0]}", seen.at
+    nsaid = any(name in words for name in NSAID_NAMES)
+    level = _half_again(recovery, nsaid=nsaid)
+    return "another_medicine", level, f"a medicine that is not on the plan was given: {what}", seen.at
+
+
+def _mishap(drug: str, level: Level, at: dt.datetime) -> Mishap:
+    return f"mishap_{drug}", level, f"something went wrong with {drug}", at
