@@ -53,8 +53,8 @@ def prescribe(script: Script, also: Sequence[Problem] = ()) -> Prescribed:
 
 def first_dose(script: Script) -> FirstDose:
     """When the first dose at home is wanted, and before when it must not be given."""
-    if script.goes_on is not None and (script.goes_on.following or script.goes_on.last is not None):
-        return _next_dose(script, script.goes_on)
+    if script.goes_on is not None and (following := _following(script, script.goes_on)) is not None:
+        return following
     case = script.case
     evening = _first_evening(script)
     if not script.is_nsaid:
@@ -71,14 +71,22 @@ def first_dose(script: Script) -> FirstDose:
     return FirstDose(wanted=least, not_before=least)
 
 
-def _next_dose(script: Script, goes_on: GoesOn) -> FirstDose:
-    """Of a course that goes on: as planned, or one interval after the last; never in the past."""
-    case = script.case
+def _following(script: Script, goes_on: GoesOn) -> FirstDose | None:
+    """Of a course that goes on: as planned, or one interval after the last dose at home; never in the past.
+
+    None where the clinic has given the drug since, or another NSAID after one: then it begins as after any clinic dose.
+    """
+    case, last = script.case, goes_on.last
     if goes_on.following is not None:
         return FirstDose(max(goes_on.following.at, case.discharged_at), not_before=goes_on.following.not_before)
-    last = goes_on.last or case.surgery_ended_at
+    if last is None or any(each.at > last and _same_kind(script, each.drug) for each in case.given_in_clinic or ()):
+        return None
     times = dose_times_after(case.hours, last, script.every_hours, 1)[0]
     return FirstDose(max(times.at, case.discharged_at), max(times.not_before, case.discharged_at))
+
+
+def _same_kind(script: Script, drug: str) -> bool:
+    return drug == script.asked.drug or (script.is_nsaid and script.formulary.is_nsaid(drug))
 
 
 def _count(script: Script) -> int:

@@ -67,5 +67,14 @@ def _course(row: DoseRow, case: Case, formulary: Formulary) -> Prescription | No
     )
 
 
+def in_force(case: Case, formulary: Formulary) -> tuple[Prescription, ...]:
+    """What goes home: as prescribed, or the proposal that a vet made his own by confirming it."""
+    if case.home_medication is not None:
+        return case.home_medication
+    row = formulary.proposal(case.patient.species)
+    asked = _course(row, case, formulary) if row is not None else None
+    return () if asked is None else (asked,)
+
+
 def _no_proposal(because: str) -> Problem:
     return Problem(WARNING, PATH, f"No medicine is proposed: {because}.", MADE_HERE)

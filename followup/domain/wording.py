@@ -45,6 +45,11 @@ HELD_DOSE = Text(
     "{provider_phone}. {patients} should not go without pain relief overnight, and should not get it if dried out: "
     "a vet decides. {link}",
 )
+REVISED = Text(
+    "{practice}: the plan of {patients} has changed",
+    "The plan of {patients} has changed. {changes} The sheet on paper is no longer right: look here. {link}\n\n"
+    "Questions, or worried? Phone {phone}; outside opening hours {provider_phone}. This does not replace a vet.",
+)
 REMINDER = Text(
     "Has {patients} eaten?",
     "We have not heard how {patients} is. Two taps are enough: has {patients} eaten, are there droppings? {link}\n\n"

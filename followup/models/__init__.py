@@ -11,6 +11,7 @@ from followup.models.heartbeat import Heartbeat
 from followup.models.message import Message, SendAttempt
 from followup.models.photo import Photo
 from followup.models.plan import Plan
+from followup.models.plan_version import PlanVersion
 from followup.models.protocol_version import ProtocolVersion
 from followup.models.recipient import Recipient
 from followup.models.reply import Observation, Reply
@@ -29,6 +30,7 @@ __all__ = [
     "Observation",
     "Photo",
     "Plan",
+    "PlanVersion",
     "ProtocolVersion",
     "Recipient",
     "Reply",

@@ -32,7 +32,12 @@ class PlanQuerySet(models.QuerySet["Plan"]):
 
 
 class Plan(models.Model):
-    """`case` is the recovery as facts (case format, without observations); `compiled` what was computed from it."""
+    """`case` is the recovery as facts (case format, without observations); `compiled` what was computed from it.
+
+    `version` counts changes; earlier ones are PlanVersion rows. `releases`: drug and time of each vet's word that a
+    held medicine may go on. `admitted_at`: since when it is in a clinic; `home_again_at`: when it last came home from
+    there; what was seen before that an examination has settled.
+    """
 
     class State(models.TextChoices):
         """A plan's life."""
@@ -57,6 +62,10 @@ class Plan(models.Model):
     version = models.PositiveIntegerField(default=1)
     case = models.JSONField()
     compiled = models.JSONField()
+    dosing_weight_g = models.FloatField(null=True, blank=True)
+    releases = models.JSONField(default=list, blank=True)
+    admitted_at = models.DateTimeField(null=True, blank=True)
+    home_again_at = models.DateTimeField(null=True, blank=True)
     state = models.CharField(max_length=16, choices=State.choices)
     paused = models.CharField(max_length=16, choices=Pause.choices, blank=True)
     surgery_ended_at = models.DateTimeField()

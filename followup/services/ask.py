@@ -135,9 +135,9 @@ def _short(rows: str) -> str:
 
 
 def _expiry(asking: Asking) -> dt.datetime:
-    """A check-in is worth sending until the owner sleeps; a dose until it counts as missed."""
+    """A check-in is worth sending until the owner sleeps, the newest of several; a dose until it counts as missed."""
     ends = [max(each.answer_by, hours_of(each.plan).next_sleep(each.at)) for each in asking.check_ins]
-    return min([*ends, *(each.give_until for each in asking.doses)])
+    return min([*([max(ends)] if ends else []), *(each.give_until for each in asking.doses)])
 
 
 def _text(asking: Asking, plans: Sequence[Plan], *, language: str) -> Text:

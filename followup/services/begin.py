@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from clinic.models import Staff
-from followup.domain.compiled import CompiledPlan, Medicine
-from followup.domain.dose_words import amount_in_words, strength_in_words
+from followup.domain.compiled import PlannedCheckIn
 from followup.domain.wording import WELCOME
 from followup.models import CheckIn, Dose, Message, Plan, Recipient, Task, Verdict, WoundReview
 from followup.services.advice import told_time
 from followup.services.assess import assess
+from followup.services.dose_rows import rows_of
 from followup.services.facts import compiled_of, hours_of
 from followup.services.log import log
 from followup.services.outbox import queue_to_owner
@@ -35,8 +35,8 @@ def begin(plan: Plan, *, staff: Staff, now: dt.datetime) -> bool:
         return False
     plan.refresh_from_db()
     compiled = compiled_of(plan)
-    Dose.objects.bulk_create(_doses(plan, compiled, now=now))
-    CheckIn.objects.bulk_create(_check_ins(plan, compiled, now=now))
+    Dose.objects.bulk_create(rows_of(plan, compiled, now=now))
+    CheckIn.objects.bulk_create(check_in_rows(plan, compiled.check_ins, now=now))
     WoundReview.objects.bulk_create(
         WoundReview(practice_id=plan.practice_id, plan=plan, day=each.day, due_at=each.at)
         for each in compiled.wound_reviews
@@ -50,31 +50,9 @@ def begin(plan: Plan, *, staff: Staff, now: dt.datetime) -> bool:
     return True
 
 
-def _doses(plan: Plan, compiled: CompiledPlan, *, now: dt.datetime) -> Iterator[Dose]:
-    for medicine in compiled.medication:
-        yield from _doses_of(plan, medicine, now=now)
-
-
-def _doses_of(plan: Plan, medicine: Medicine, *, now: dt.datetime) -> Iterator[Dose]:
-    """One row a dose; one whose time was over before the plan began is never asked for."""
-    for dose in medicine.doses:
-        yield Dose(
-            practice_id=plan.practice_id,
-            plan=plan,
-            drug=medicine.drug,
-            number=dose.number,
-            at=dose.at,
-            not_before=dose.not_before,
-            give_until=dose.give_until,
-            amount=amount_in_words(dose),
-            strength=strength_in_words(medicine),
-            state=Dose.State.PLANNED if dose.give_until > now else Dose.State.CANCELLED,
-        )
-
-
-def _check_ins(plan: Plan, compiled: CompiledPlan, *, now: dt.datetime) -> Iterator[CheckIn]:
+def check_in_rows(plan: Plan, planned: Iterable[PlannedCheckIn], *, now: dt.datetime) -> Iterator[CheckIn]:
     """One row a check-in; one whose answer was due before the plan began was never asked, so its silence is no sign."""
-    for each in compiled.check_ins:
+    for each in planned:
         yield CheckIn(
             practice_id=plan.practice_id,
             plan=plan,

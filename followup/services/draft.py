@@ -96,12 +96,12 @@ def draft(request: NewRecovery) -> Draft:
     return Draft(case, compiled, version)
 
 
-def refuse_refused(compiled: CompiledPlan) -> None:
-    """Raise PlanRefused with every reason, when there is one."""
+def refuse_refused(compiled: CompiledPlan, *, said: str = "Not enrolled.") -> None:
+    """Raise PlanRefused with every reason, when there is one. `said`: what therefore was not done."""
     reasons = [each for each in compiled.problems if each.kind is ProblemKind.REFUSED]
     if reasons:
-        said = " ".join(each.message for each in reasons)
-        raise PlanRefused(f"Not enrolled. {said}", field=reasons[0].path)
+        because = " ".join(each.message for each in reasons)
+        raise PlanRefused(f"{said} {because}", field=reasons[0].path)
 
 
 def _whole_case(request: NewRecovery) -> Json:
@@ -121,12 +121,13 @@ def _whole_case(request: NewRecovery) -> Json:
         **facts,
         "patient": person,
         "time_zone": owner.time_zone,
-        "owner_hours": _hours(owner),
+        "owner_hours": hours_json(owner),
         "jurisdiction": request.practice.jurisdiction,
     }
 
 
-def _hours(owner: Owner | NewOwner) -> Json:
+def hours_json(owner: Owner | NewOwner) -> Json:
+    """When somebody is awake and with the animal, as the case format has it."""
     hours: Json = {"wakes": f"{owner.wakes:%H:%M}", "sleeps": f"{owner.sleeps:%H:%M}"}
     return hours | ({"away": [_away(each) for each in owner.away]} if owner.away else {})
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from dataclasses import replace
 from functools import lru_cache
 
 from followup.casefile import compiled_from_json, read_case, read_observation
@@ -10,7 +12,7 @@ from followup.domain.compiled import CompiledPlan, PlannedCheckIn
 from followup.domain.hours import OwnerHours
 from followup.domain.observation import Observation
 from followup.domain.protocol import Protocol
-from followup.domain.recovery import Recovery
+from followup.domain.recovery import Recovery, Release
 from followup.domain.terms import CheckInKind
 from followup.models import CheckIn, Plan, Reply
 from followup.protocols.load import parse
@@ -18,7 +20,7 @@ from followup.protocols.load import parse
 
 def case_of(plan: Plan) -> Case:
     """The recovery's facts, without observations."""
-    return read_case(plan.case)
+    return replace(read_case(plan.case), operated_on=plan.operated_on, dosing_weight_g=plan.dosing_weight_g)
 
 
 def compiled_of(plan: Plan) -> CompiledPlan:
@@ -27,8 +29,13 @@ def compiled_of(plan: Plan) -> CompiledPlan:
 
 
 def observations_of(plan: Plan) -> tuple[Observation, ...]:
-    """Everything that was seen, and the owner's words that nobody has read yet, as of when they came."""
-    seen = [read_observation(row.facts) for row in plan.observations.all()]
+    """Everything that was seen, and the owner's words that nobody has read yet, as of when they came.
+
+    What was seen before a stay in a clinic is left out: a vet has examined the animal since.
+    """
+    since = plan.home_again_at
+    every = [read_observation(row.facts) for row in plan.observations.all()]
+    seen = [each for each in every if since is None or each.at >= since]
     words = [
         Observation(at=reply.received_at, text=reply.text)
         for reply in plan.replies.all()
@@ -63,6 +70,7 @@ def recovery_of(plan: Plan) -> Recovery:
         medication=compiled_of(plan).medication,
         observations=observations_of(plan),
         unasked=frozenset(row.at for row in rows if row.could_not_be_asked),
+        releases=[Release(each["drug"], dt.datetime.fromisoformat(each["at"])) for each in plan.releases],
     )
 
 

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from followup.domain.hours import OwnerHours
 from followup.domain.night_rule import Kind, Knock, may_reach, next_chance
 from followup.domain.terms import Level
-from followup.models import CheckIn, Flag, Message, Plan, Recipient, Reply
+from followup.models import CheckIn, Dose, Flag, Message, Plan, Recipient, Reply
 from followup.services.facts import hours_of
 from followup.services.log import log
 from followup.services.sending_outcome import finish
@@ -28,6 +28,7 @@ def no_longer_wanted(message: Message) -> str:
         "the follow-up has ended": plan.state != Plan.State.RUNNING and not parting,
         "messages were stopped": stopped,
         "answered already": _answered(message),
+        "the plan was changed": _overtaken(message),
     }
     return next((reason for reason, holds in reasons.items() if holds), "")
 
@@ -64,6 +65,11 @@ def _answered(message: Message) -> bool:
     asked = list(message.check_ins.all())
     answered = bool(asked) and all(each.state == CheckIn.State.ANSWERED for each in asked)
     return answered and not message.doses.exists()
+
+
+def _overtaken(message: Message) -> bool:
+    """Whether it asks for a dose that is not given any more: its words are wrong then."""
+    return message.doses.filter(state=Dose.State.CANCELLED).exists()
 
 
 def _hours_of(recipient: Recipient, plan: Plan) -> OwnerHours:
