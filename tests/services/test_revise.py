@@ -62,6 +62,7 @@ def told(plan) -> list[str]:
 
 
 def test_a_new_weight_changes_the_next_dose_and_is_told_once(plan, vet):
+    report(plan, 1, now=at("10:05", day=1))
     revise(plan, revision(weight_g=800), staff=vet, now=MORNING)
 
     assert rows(plan) == [(1, "11 10:00", "0.18 ml"), (2, "12 10:00", "0.16 ml")]
@@ -72,6 +73,7 @@ def test_a_new_weight_changes_the_next_dose_and_is_told_once(plan, vet):
 
 
 def test_a_weight_at_discharge_that_was_wrong_moves_the_baseline_too(plan, vet):
+    report(plan, 1, now=at("10:05", day=1))
     revise(plan, revision(weight_g=1000, corrects=True), staff=vet, now=MORNING)
     assert compiled_of(plan).weight_alerts.monitor == 950
     assert rows(plan)[1][2] == "0.2 ml"
