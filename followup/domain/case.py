@@ -101,9 +101,10 @@ class Case:
     `given_in_clinic` None: unknown; empty: nothing was given. `home_medication` None: nobody has prescribed, so the
     protocol proposes; empty: none goes home. `last_*_before_discharge_at` None: not known to have happened.
 
-    Two facts are not in a case file, since only a running plan has them. `operated_on` None: the date of surgery in the
-    present zone; an owner who moves keeps his day 0. `dosing_weight_g` None: never weighed anew for its doses; the
-    weight at discharge stays the baseline of every loss.
+    Three facts are not in a case file, since only a running plan has them. `operated_on` None: the date of surgery in
+    the present zone; an owner who moves keeps his day 0. `dosing_weight_g` None: never weighed anew for its doses; the
+    weight at discharge stays the baseline of every loss. `home_again_at`: when it last came home from a stay in a
+    clinic, from which on what nobody wrote down is unknown.
     """
 
     patient: Patient
@@ -121,6 +122,7 @@ class Case:
     vet_said: tuple[VetSaid, ...] = ()
     operated_on: dt.date | None = None
     dosing_weight_g: float | None = None
+    home_again_at: dt.datetime | None = None
 
     @property
     def day_0(self) -> dt.date:

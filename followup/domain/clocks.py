@@ -136,7 +136,7 @@ def _told_time(seen: Observation, sign: Sign, start: dt.datetime) -> Told | None
 
 
 def _at_discharge(case: Case, sign: Sign, lowest: dt.timedelta) -> Clock:
-    start = Told.exactly(case.surgery_ended_at)
+    start = Told.exactly(case.home_again_at or case.surgery_ended_at)
     before = {
         Sign.FOOD: case.last_ate_before_discharge_at,
         Sign.MEAL: None if case.discharge.appetite == BITES else case.last_ate_before_discharge_at,

@@ -20,7 +20,12 @@ from followup.protocols.load import parse
 
 def case_of(plan: Plan) -> Case:
     """The recovery's facts, without observations."""
-    return replace(read_case(plan.case), operated_on=plan.operated_on, dosing_weight_g=plan.dosing_weight_g)
+    return replace(
+        read_case(plan.case),
+        operated_on=plan.operated_on,
+        dosing_weight_g=plan.dosing_weight_g,
+        home_again_at=plan.home_again_at,
+    )
 
 
 def compiled_of(plan: Plan) -> CompiledPlan:
@@ -61,7 +66,9 @@ def _parsed(text: str) -> Protocol:
 
 def recovery_of(plan: Plan) -> Recovery:
     """The whole recovery as triage reads it. Four queries: check-ins, observations, replies, protocol."""
-    rows = [row for row in plan.check_ins.all() if row.state != CheckIn.State.CANCELLED]
+    since = plan.home_again_at
+    asked = [row for row in plan.check_ins.all() if row.state != CheckIn.State.CANCELLED]
+    rows = [row for row in asked if since is None or row.at >= since]
     return Recovery.of(
         case=case_of(plan),
         rules=protocol_of(plan).rules,

@@ -70,4 +70,4 @@ def _recompute(plan: Plan, owner: Owner, *, staff: Staff, now: dt.datetime) -> N
 def _case(plan: Plan, owner: Owner) -> Case:
     before = case_of(plan)
     values = {**case_json(before), "time_zone": owner.time_zone, "owner_hours": hours_json(owner)}
-    return replace(read_case(values), operated_on=before.operated_on, dosing_weight_g=before.dosing_weight_g)
+    return replace(before, hours=read_case(values).hours)

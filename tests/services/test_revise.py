@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from clinic.models import Role
@@ -39,8 +41,8 @@ def meloxicam(**changes):
     return asked | {"days": 1} | changes
 
 
-def revision(**changes) -> Revision:
-    known = {"because": "Weighed at the recheck.", "version": 1, "keeps": {"meloxicam": None}}
+def revision(**changes: Any) -> Revision:
+    known: dict[str, Any] = {"because": "Weighed at the recheck.", "version": 1, "keeps": {"meloxicam": None}}
     return Revision(**known | changes)
 
 
@@ -50,7 +52,7 @@ def rows(plan) -> list[tuple[int, str, str]]:
 
 
 def report(plan, number: int, *, now) -> Dose:
-    dose = plan.doses.get(number=number)
+    dose: Dose = plan.doses.get(number=number)
     said = Incoming(f"dose {number}", {"dose": {"id": dose.pk, "outcome": "given"}})
     take_reply(plan, said, author=recipient_for(plan.practice, plan.patient.owner, now=now), now=now)
     return dose
