@@ -56,7 +56,10 @@ def drugs_gone_wrong(recovery: Recovery) -> frozenset[str]:
     found = set()
     for medicine in recovery.medication:
         released = recovery.released_at(medicine.drug)
-        if any(released is None or at > released for *_, at in _with(recovery, medicine)):
+        wrong = [at for *_, at in _with(recovery, medicine)]
+        if medicine.is_nsaid:  # two painkillers at once, or nobody knows what it was
+            wrong += [seen.at for seen in recovery.observations if seen.other_medicine is not None]
+        if any(released is None or at > released for at in wrong):
             found.add(medicine.drug)
     return frozenset(found)
 

@@ -27,7 +27,10 @@ class DoseQuerySet(models.QuerySet["Dose"]):
 
 
 class Dose(models.Model):
-    """One dose. `amount` is what the owner draws up, in words ("0.18 ml"); `outcome` stays empty until reported."""
+    """One dose. `amount` is what the owner draws up, in words ("0.18 ml"); `outcome` stays empty until reported.
+
+    `told_at`: when somebody last told of it. `held`: its reminder asks to phone first, until a vet releases the drug.
+    """
 
     class State(models.TextChoices):
         """A dose's life."""
@@ -53,6 +56,7 @@ class Dose(models.Model):
         blank=True,
     )
     given_at = models.DateTimeField(null=True, blank=True)
+    told_at = models.DateTimeField(null=True, blank=True)
     reminded_at = models.DateTimeField(null=True, blank=True)
 
     objects = DoseQuerySet.as_manager()

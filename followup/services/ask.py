@@ -108,7 +108,7 @@ def _reminded(dose: Dose, *, now: dt.datetime) -> bool:
 
 def _write(asking: Asking, *, now: dt.datetime) -> None:
     plans = asking.plans()
-    rows = [f"c{each.pk}" for each in asking.check_ins] + [f"d{each.pk}" for each in asking.doses]
+    rows = [f"c{each.pk}" for each in asking.check_ins] + [_dose_key(each) for each in asking.doses]
     about = ",".join(str(plan.pk) for plan in plans)
     queued = [
         queue_to_owner(
@@ -127,6 +127,11 @@ def _write(asking: Asking, *, now: dt.datetime) -> None:
     ]
     if not any(queued):
         CheckIn.objects.filter(pk__in=[each.pk for each in asking.check_ins]).update(could_not_be_asked=True)
+
+
+def _dose_key(dose: Dose) -> str:
+    """A held dose is asked for in other words, and once more after each time that a vet has released it."""
+    return f"d{dose.pk}{'h' if dose.held else ''}{'r' * len(dose.plan.releases)}"
 
 
 def _short(rows: str) -> str:

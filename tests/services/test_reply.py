@@ -6,12 +6,13 @@ import datetime as dt
 
 import pytest
 
+from clinic.models import Role
 from followup.domain.terms import Level
 from followup.models import CheckIn, Dose, Flag, Observation, Plan, Reply, Task
 from followup.services.raw_answers import together
 from followup.services.reply import Incoming, take_note, take_reply, take_unfinished
 from tests.owner_world import BEDTIME, EVENING, NIGHT_PHONE, pip_at_home
-from tests.world import at
+from tests.world import at, staff
 
 pytestmark = pytest.mark.django_db
 
@@ -131,19 +132,20 @@ def test_words_that_say_he_died_pause_everything_until_a_person_has_read_them(wo
     assert "has died" in Task.objects.get(kind=Task.Kind.READ_WORDS).text
 
 
-def test_a_dose_is_told_of_once(world):
+def test_a_dose_that_two_people_tell_of_differently_is_for_a_third(world):
     dose = world.plan.doses.order_by("at").first()
+    nurse = staff(world.practice, Role.NURSE)
 
-    def told(client_id, outcome):
+    def told(client_id, outcome, author):
         raw = {"dose": {"id": dose.pk, "outcome": outcome}}
-        return take_reply(world.plan, Incoming(client_id, raw), author=world.recipient, now=dose.at)
+        return take_reply(world.plan, Incoming(client_id, raw), author=author, now=dose.at)
 
-    told("a", "given")
-    told("b", "refused")
+    told("a", "given", world.recipient)
+    told("b", "refused", nurse)
 
     dose.refresh_from_db()
     assert (dose.state, dose.outcome, dose.given_at) == (Dose.State.REPORTED, "given", dose.at)
-    assert [seen.facts["dose"]["outcome"] for seen in Observation.objects.all()] == ["given"]
+    assert "after “given” had been told" in Task.objects.get(key=f"dose:{dose.pk}:refused").text
 
 
 def test_what_is_written_after_the_end_reaches_a_person(world):
