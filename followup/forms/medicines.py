@@ -7,7 +7,7 @@ import datetime as dt
 from django import forms
 
 from followup.domain.dosing import MARKS
-from followup.domain.terms import ClinicRoute, Formulation
+from followup.domain.terms import ClinicRoute, Form, Formulation
 from followup.forms.fields import AmountField, MomentField, choice, text
 
 Json = dict[str, object]
@@ -49,8 +49,22 @@ class GivenForm(forms.Form):
         return known | {"at": known["at"].isoformat()} if known.get("drug") else {}
 
 
+NEEDED = {
+    Form.LIQUID: (
+        ("mg_per_kg", "Write mg per kg of body weight and dose."),
+        ("mg_per_ml", "Write the strength on the bottle."),
+    ),
+    Form.TABLET: (
+        ("mg_per_kg", "Write mg per kg of body weight and dose."),
+        ("mg_per_tablet", "Write the mg in one tablet."),
+    ),
+    Form.FIXED: (("fixed_amount", "Write how much is given each time."), ("fixed_unit", "Choose the unit.")),
+}
+"""What each form of medicine cannot do without; what belongs to another form is left out."""
+
+
 class HomeForm(forms.Form):
-    """One liquid that the vet sends home; an empty row is no medicine."""
+    """One medicine that the vet sends home; an empty row is no medicine."""
 
     drug = text("Drug", length=60, suggest="drugs")
     mg_per_kg = AmountField(label="mg/kg and dose")
@@ -72,19 +86,58 @@ class HomeForm(forms.Form):
     )
     prescribed_by = text("Prescribed by (vet)", suggest="vets")
     off_label_explained = forms.BooleanField(label="Off the label, and this was explained", required=False)
+    form = forms.ChoiceField(
+        label="Form",
+        required=False,
+        choices=[("liquid", "liquid"), ("tablet", "tablet"), ("fixed", "a fixed amount")],
+    )
+    route = forms.ChoiceField(
+        label="Given",
+        required=False,
+        choices=[("po", "by mouth"), ("cheek", "into the cheek"), ("eye", "eye"), ("ear", "ear"), ("skin", "skin")],
+    )
+    mg_per_tablet = AmountField(label="Tablet, mg")
+    tablet_parts = forms.TypedChoiceField(
+        label="Tablet can be broken",
+        required=False,
+        coerce=int,
+        empty_value=None,
+        choices=[("", "into halves"), (1, "not at all"), (2, "into halves"), (4, "into quarters")],
+    )
+    fixed_amount = AmountField(label="Fixed amount")
+    fixed_unit = forms.ChoiceField(
+        label="Unit",
+        required=False,
+        choices=[("", "choose"), ("ml", "ml"), ("drop", "drops"), ("tablet", "tablets"), ("g", "g")],
+    )
+    MAIN = ("drug", "mg_per_kg", "first_mg_per_kg", "every_hours", "days", "mg_per_ml", "syringe_ml", "prescribed_by")
+    """Shown at once; the rest is for what is no liquid by mouth."""
+
+    def main_fields(self) -> list[forms.BoundField]:
+        """What nearly every medicine needs."""
+        return [*(self[name] for name in self.MAIN), self["off_label_explained"]]
+
+    def other_fields(self) -> list[forms.BoundField]:
+        """Tablets, fixed amounts, other ways to give it."""
+        return [self[name] for name in self.fields if name not in (*self.MAIN, "off_label_explained")]
+
+    @property
+    def is_unusual(self) -> bool:
+        """Whether something other than a liquid by mouth was written, so that it must be seen."""
+        usual = {"form": "liquid", "route": "po"}
+        return any((field.value() or "") not in ("", usual.get(field.name)) for field in self.other_fields())
 
     def clean(self) -> None:
         """A medicine has its amount, interval, days, strength and vet."""
         known = self.cleaned_data
         if not known.get("drug"):
-            if known.get("mg_per_kg") or known.get("mg_per_ml"):
+            if known.get("mg_per_kg") or known.get("mg_per_ml") or known.get("fixed_amount"):
                 self.add_error("drug", "Write which medicine it is.")
             return
         for name, words in (
-            ("mg_per_kg", "Write mg per kg of body weight and dose."),
+            *NEEDED[Form(known.get("form") or Form.LIQUID)],
             ("every_hours", "Write the hours between doses."),
             ("days", "Write for how many days at home."),
-            ("mg_per_ml", "Write the strength on the bottle."),
             ("prescribed_by", "Write which vet prescribed it."),
         ):
             if not known.get(name) and name not in self.errors:
@@ -93,9 +146,13 @@ class HomeForm(forms.Form):
     def facts(self) -> Json:
         """One item of `home_medication`; empty when the row is."""
         known = {key: value for key, value in self.cleaned_data.items() if value not in ("", None)}
+        if not known.get("drug"):
+            return {}
+        mine = {name for name, _ in NEEDED[Form(known.get("form") or Form.LIQUID)]}
+        foreign = {name for needed in NEEDED.values() for name, _ in needed} - mine
         if "syringe_ml" in known:
             known["syringe_ml"] = float(known["syringe_ml"])
-        return known if known.get("drug") else {}
+        return {key: value for key, value in known.items() if key not in foreign}
 
 
 class MedicinesForm(forms.Form):

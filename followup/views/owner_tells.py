@@ -1,39 +1,22 @@
-"""What an owner tells beside the questions: a dose, a weight, words, a photo, and that his animal has died."""
+"""What an owner tells beside the questions: a weight, words, a photo, and that his animal has died."""
 
 from __future__ import annotations
 
 import uuid
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
-from followup.domain.terms import DoseOutcome, FollowUpError
+from followup.domain.terms import FollowUpError
 from followup.models import Photo, Plan
 from followup.services.check_in_page import fault_in, session_reply
 from followup.services.died import record_death
-from followup.services.owner_page import due_dose, running_plan
+from followup.services.owner_page import running_plan
 from followup.services.photos import Upload, keep_photo
 from followup.services.raw_answers import together
 from followup.services.reply import Incoming, Taken, id_from, take_note, take_reply
 from followup.views.owner_link import Visit, owner_page, page
-
-
-@owner_page("GET", "POST")
-def dose(request: HttpRequest, visit: Visit, plan: int, dose: int) -> HttpResponse:
-    """Given, or not given and why."""
-    found = visit.plan(plan)
-    shown = due_dose(found, dose, now=visit.now)
-    if shown is None:
-        raise Http404
-    outcome = request.POST.get("outcome", "")
-    if request.method == "POST" and outcome in set(DoseOutcome):
-        told = {"id": dose, "outcome": outcome}
-        incoming = Incoming(_client_id(request), {"dose": told}, text=request.POST.get("words", "").strip())
-        return _told(request, visit, found, take_reply(found, incoming, author=visit.recipient, now=visit.now))
-    fault = _("Say what became of the dose, then send.") if request.method == "POST" else ""
-    words = request.POST.get("words", "")
-    return page(request, visit, "dose", plan=found, dose=shown, fault=fault, words=words, entry=uuid.uuid4().hex)
 
 
 @owner_page("GET", "POST")
