@@ -74,7 +74,11 @@ def test_hours_in_which_a_medicine_cannot_be_given_are_refused_and_nothing_is_lo
 
 
 def test_hours_in_which_nobody_is_ever_there_are_refused(plan):
-    away: dict[str, object] = {"days": ["mon", "tue", "wed", "thu", "fri", "sat", "sun"], "from": "06:00", "to": "23:00"}
+    away: dict[str, object] = {
+        "days": ["mon", "tue", "wed", "thu", "fri", "sat", "sun"],
+        "from": "06:00",
+        "to": "23:00",
+    }
     with pytest.raises(FollowUpError):
         moves(plan, NewHours("Europe/London", dt.time(7), dt.time(22), (away,)))
 
