@@ -18,6 +18,8 @@ from followup.views import (
     photos,
     plans,
     reviewing,
+    revising,
+    stays,
     tray,
 )
 
@@ -46,6 +48,10 @@ urlpatterns: list[URLPattern] = [
     path("enrol/", plans.enrol, name="enrol"),
     path("plans/<int:pk>/confirm/", plans.confirm, name="confirm"),
     path("plans/<int:pk>/take-back/", plans.take_back, name="take_back"),
+    path("plans/<int:pk>/revise/", revising.revise, name="revise"),
+    path("plans/<int:pk>/admit/", stays.admit, name="admit"),
+    path("plans/<int:pk>/home-again/", stays.home_again, name="home_again"),
+    path("plans/<int:pk>/versions/", revising.versions, name="versions"),
     path("plans/<int:pk>/sheet/", plans.sheet, name="sheet"),
     path(OWNER, owner.due, name="owner"),
     path(f"{OWNER}ask/<int:plan>/<slug:session>/", owner.ask, name="owner_ask"),

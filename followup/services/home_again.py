@@ -11,7 +11,7 @@ from django.db import transaction
 from clinic.models import Role, Staff, Weight
 from followup.casefile import case_json, read_case
 from followup.domain.case import Case
-from followup.domain.compiled import CompiledPlan
+from followup.domain.changes import PlanChange, changes
 from followup.domain.revising import Rules, Standing, Wanted, revise_plan
 from followup.domain.terms import FollowUpError
 from followup.models import CheckIn, Plan
@@ -44,10 +44,10 @@ class Homecoming:
 
 @dataclass(frozen=True)
 class Rehearsal:
-    """What the homecoming would make."""
+    """What the homecoming would make, and what it changes for the owner."""
 
     new: NewVersion
-    before: CompiledPlan
+    change: PlanChange
 
 
 def rehearse_homecoming(plan: Plan, coming: Homecoming, *, now: dt.datetime) -> Rehearsal:
@@ -60,7 +60,8 @@ def rehearse_homecoming(plan: Plan, coming: Homecoming, *, now: dt.datetime) -> 
     standing = Standing(before, max(now, case.discharged_at), over, asks_anew=True)
     compiled = revise_plan(case, wanted, standing, Rules(protocol_of(plan), formulary()))
     stopped = frozenset(each.drug for each in before.medication) - {each.asked.drug for each in wanted}
-    return Rehearsal(NewVersion(case, compiled, coming.because.strip(), over, stopped), before)
+    new = NewVersion(case, compiled, coming.because.strip(), over, stopped)
+    return Rehearsal(new, changes(before, compiled, new.past(now)))
 
 
 @transaction.atomic

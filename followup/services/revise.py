@@ -11,6 +11,7 @@ from django.db import transaction
 from clinic.models import Role, Staff, Weight
 from followup.casefile import case_json, read_case
 from followup.domain.case import Case, Prescription
+from followup.domain.changes import PlanChange, changes
 from followup.domain.compiled import CompiledPlan, Problem
 from followup.domain.exact import decimal, exact
 from followup.domain.revising import Rules, Standing, Wanted, new_problems, revise_plan
@@ -55,6 +56,7 @@ class Rehearsal:
     new: NewVersion
     before: CompiledPlan
     problems: tuple[Problem, ...]
+    change: PlanChange
 
     def needs_vet(self) -> bool:
         """Whether only a vet may make this change."""
@@ -71,7 +73,7 @@ def rehearse_revision(plan: Plan, revision: Revision, *, now: dt.datetime) -> Re
     compiled = revise_plan(case, wanted, Standing(before, now, over), Rules(protocol_of(plan), formulary()))
     stopped = frozenset(each.drug for each in before.medication) - {each.asked.drug for each in wanted}
     new = NewVersion(case, compiled, revision.because.strip(), over, stopped - set(revision.keeps))
-    return Rehearsal(new, before, new_problems(before, compiled))
+    return Rehearsal(new, before, new_problems(before, compiled), changes(before, compiled, new.past(now)))
 
 
 @transaction.atomic
