@@ -195,6 +195,11 @@ class DoseOutcome(StrEnum):
     VOMITED = "vomited"
     WENT_WRONG = "went_wrong"
 
+    @property
+    def words(self) -> str:
+        """As staff read it."""
+        return self.value.replace("_", " ")
+
 
 class Concern(StrEnum):
     """What a finding is about; one flag gathers the findings of one concern."""

@@ -52,7 +52,7 @@ class DoseForm(forms.Form):
         """The first thing that is wrong, for the top of the page."""
         return next((str(errors[0]) for errors in self.errors.values() if errors), "")
 
-    def raw(self, dose: int, hours: OwnerHours, *, now: dt.datetime, since: dt.datetime) -> Json:
+    def as_told(self, dose: int, hours: OwnerHours, *, now: dt.datetime, since: dt.datetime) -> Json:
         """As a reply keeps it: `{"dose": {…}}`."""
         known = self.cleaned_data
         found: Json = {"id": dose, "outcome": known["outcome"]}

@@ -1,4 +1,4 @@
-"""The page on which a patient goes home from a stay in a clinic: when, how heavy, the card, what it had and now gets."""
+"""The page on which a patient goes home from a stay: when, how heavy, the card, what it had and now gets."""
 
 from __future__ import annotations
 
@@ -78,20 +78,20 @@ class HomecomingPage:
         ]
         self.faults: list[str] = []
 
-    def forms(self) -> Iterator[forms.Form]:
+    def parts(self) -> Iterator[forms.Form]:
         """All of them."""
         yield from (self.going, self.card, *self.given, *self.home)
 
     def is_valid(self, species: str, *, last_weight: float, admitted_at: dt.datetime | None) -> bool:
         """Every part by itself, then what they say together."""
         with timezone.override(self.practice.zone):
-            for each in self.forms():
+            for each in self.parts():
                 each.full_clean()
         self.going.agree(admitted_at)
         self.going.ask_about_weight(species, last_weight)
         for row in self.given:
             row.before(self.going.cleaned_data.get("discharged_at"))
-        return not any(each.errors for each in self.forms())
+        return not any(each.errors for each in self.parts())
 
     def homecoming(self) -> Homecoming:
         """What is known. Only after `is_valid`."""

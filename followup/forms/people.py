@@ -23,19 +23,9 @@ CONSENTS = (
 )
 
 
-class OwnerForm(forms.Form):
-    """A new owner. Not asked for when one on record was chosen."""
+class ClockForm(forms.Form):
+    """How somebody lives: the zone, and when he is awake."""
 
-    name = text("Name", required=True, length=200)
-    mobile = PhoneField(label="Mobile", mobile=True)
-    email = forms.EmailField(
-        label="E-mail",
-        required=False,
-        error_messages={"invalid": "This is not an e-mail address."},
-        widget=forms.EmailInput(attrs={"autocomplete": "off"}),
-    )
-    landline = PhoneField(label="Landline")
-    language = forms.ChoiceField(label="Language", choices=settings.LANGUAGES)
     time_zone = text("Time zone", required=True, length=64)
     wakes = forms.TimeField(label="Wakes at", initial=WAKES, widget=forms.TimeInput({"type": "time"}, "%H:%M"))
     sleeps = forms.TimeField(
@@ -57,6 +47,22 @@ class OwnerForm(forms.Form):
         if sleeps == self.cleaned_data.get("wakes"):
             raise forms.ValidationError("This is the same as waking.")
         return sleeps
+
+
+class OwnerForm(ClockForm):
+    """A new owner. Not asked for when one on record was chosen."""
+
+    name = text("Name", required=True, length=200)
+    mobile = PhoneField(label="Mobile", mobile=True)
+    email = forms.EmailField(
+        label="E-mail",
+        required=False,
+        error_messages={"invalid": "This is not an e-mail address."},
+        widget=forms.EmailInput(attrs={"autocomplete": "off"}),
+    )
+    landline = PhoneField(label="Landline")
+    language = forms.ChoiceField(label="Language", choices=settings.LANGUAGES)
+    field_order = ("name", "mobile", "email", "landline", "language", "time_zone", "wakes", "sleeps")
 
     def clean(self) -> None:
         """Somebody must be reachable in some way."""

@@ -6,7 +6,8 @@ import datetime as dt
 from dataclasses import dataclass
 
 from clinic.models import Consent, Weight
-from followup.domain.terms import Level
+from followup.domain.adherence import Adherence, DoseSoFar, adherence
+from followup.domain.terms import DoseOutcome, Level
 from followup.models import CheckIn, Dose, Flag, Photo, Plan, Recipient, Task, WoundReview
 from followup.services.links import path_of
 from followup.services.morning_list import food_words, heard_words
@@ -42,6 +43,7 @@ class Chart:
     photos: tuple[Photo, ...]
     new: bool
     doses: tuple[Dose, ...]
+    adherence: tuple[Adherence, ...]
     weights: tuple[Weight, ...]
     consents: tuple[Consent, ...]
     people: tuple[Person, ...]
@@ -51,6 +53,7 @@ class Chart:
 def chart(plan: Plan, *, now: dt.datetime) -> Chart:
     """Everything staff may want to know about one plan at `now`."""
     flags = list(plan.flags.select_related("acknowledged_by", "reviewed_by").order_by("-worst", "-raised_at"))
+    doses = tuple(plan.doses.exclude(state=Dose.State.CANCELLED))
     photos = tuple(plan.photos.order_by("-received_at", "-pk"))
     running = plan.state == Plan.State.RUNNING
     return Chart(
@@ -67,12 +70,17 @@ def chart(plan: Plan, *, now: dt.datetime) -> Chart:
         reviews=tuple(plan.wound_reviews.select_related("done_by")),
         photos=photos,
         new=_is_new(plan, flags, photos),
-        doses=tuple(plan.doses.exclude(state=Dose.State.CANCELLED)),
+        doses=doses,
+        adherence=adherence([_so_far(each) for each in doses], now),
         weights=tuple(plan.patient.weights.order_by("-at", "-pk")),
         consents=tuple(plan.patient.owner.consents.order_by("-at", "-pk")),
         people=tuple(_person(each) for each in _people(plan)),
         timeline=timeline(plan),
     )
+
+
+def _so_far(row: Dose) -> DoseSoFar:
+    return DoseSoFar(row.drug, row.give_until, DoseOutcome(row.outcome) if row.outcome else None)
 
 
 def _why(plan: Plan) -> tuple[str, ...]:

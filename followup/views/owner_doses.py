@@ -55,7 +55,7 @@ def dose(request: HttpRequest, visit: Visit, plan: int, dose: int) -> HttpRespon
 
 def _take(request: HttpRequest, telling: Telling, form: DoseForm) -> HttpResponse:
     visit, plan, row = telling.visit, telling.plan, telling.row
-    raw = form.raw(row.pk, hours_of(plan), now=visit.now, since=plan.surgery_ended_at)
+    raw = form.as_told(row.pk, hours_of(plan), now=visit.now, since=plan.surgery_ended_at)
     words = form.cleaned_data["words"].strip()
     incoming = Incoming(id_from(request.POST.get("entry", "")), raw, text=words)
     taken = take_reply(plan, incoming, author=visit.recipient, now=visit.now)

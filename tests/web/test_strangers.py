@@ -51,6 +51,8 @@ def samples(plan: Plan) -> dict[str, int]:
         "flags/": Flag.objects.get(plan=plan, concern="wound").pk,
         "reviews/": plan.wound_reviews.get(day=3).pk,
         "tasks/": Task.objects.get(plan=plan, key="a").pk,
+        "doses/": plan.doses.earliest("pk").pk,
+        "owners/": plan.patient.owner_id,
         "photos/": Photo.objects.get(plan=plan).pk,
         "tray/": Message.objects.filter(plan=plan).earliest("pk").pk,
     }
