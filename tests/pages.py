@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from django.http.response import HttpResponseBase
 from django.urls import URLPattern, URLResolver, get_resolver
 
 
@@ -23,3 +24,8 @@ POST_ONLY = {
     "followup:demo_clock", "clinic:log-out",
 }  # fmt: skip
 """Pages that answer a GET with 405, of whoever's record: buttons on other pages lead there."""
+
+
+def text_of(response: HttpResponseBase) -> str:
+    """A page on one line, for words that a template may break anywhere."""
+    return " ".join(getattr(response, "content", b"").decode().split())

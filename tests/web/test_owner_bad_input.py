@@ -9,6 +9,7 @@ from django.test import Client
 
 from followup.models import Observation, Photo, Reply, Task
 from tests.owner_world import EVENING, GOOD, answer, move_clock, pip_at_home
+from tests.pages import text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -23,10 +24,6 @@ def pip(settings, tmp_path):
 @pytest.fixture
 def phone():
     return Client(enforce_csrf_checks=True)
-
-
-def text_of(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def test_a_wrong_link_of_a_known_practice_still_shows_how_to_reach_it(pip, phone):

@@ -11,6 +11,7 @@ from PIL import Image
 from followup.models import CheckIn, Flag, Message, Observation, Photo, Plan, Reply, Task, Verdict
 from tests import world
 from tests.owner_world import BEDTIME, EVENING, GOOD, NIGHT_PHONE, answer, move_clock, pip_at_home
+from tests.pages import text_of
 from tests.world import at
 
 pytestmark = pytest.mark.django_db
@@ -26,10 +27,6 @@ def pip():
 def phone():
     """A browser that keeps no cookie and would be refused if one were needed."""
     return Client(enforce_csrf_checks=True)
-
-
-def text_of(response) -> str:
-    return " ".join(response.content.decode().split())
 
 
 def test_the_list_shows_what_is_due_and_the_number_that_answers_now(pip, phone):
