@@ -58,7 +58,7 @@ def _go_on(request: HttpRequest, here: Membership, plan: Plan, page: RevisionPag
     """Show what the change would make, or make it."""
     revision, now = page.revision(_version(request, plan)), clock.now()
     if request.POST["action"] != CONFIRM:
-        return _preview(request, plan, rehearse_revision(plan, revision, now=now))
+        return _preview(request, here, plan, rehearse_revision(plan, revision, now=now))
     revise_plan(plan, revision, staff=here.staff, now=now)
     messages.success(request, "The plan has changed. Print the new sheet if the owner is here.")
     return redirect("followup:patient", pk=plan.pk)
@@ -88,11 +88,12 @@ def _form(request: HttpRequest, here: Membership, plan: Plan, page: RevisionPage
     return render(request, "followup/staff/revise.html", context, status=status)
 
 
-def _preview(request: HttpRequest, plan: Plan, found: Rehearsal) -> HttpResponse:
+def _preview(request: HttpRequest, here: Membership, plan: Plan, found: Rehearsal) -> HttpResponse:
     new = found.new
     kinds = {kind.value: [each.message for each in found.problems if each.kind is kind] for kind in ProblemKind}
     context = {
         "plan": plan,
+        "member": here,
         "words": plan_words(new.case, new.compiled),
         "changes": change_words(found.change, new.case.hours, now=clock.now()),
         "problems": kinds,

@@ -65,7 +65,7 @@ def _go_on(request: HttpRequest, here: Membership, plan: Plan, page: HomecomingP
     """Show the new plan, or put it in force."""
     coming, now = page.homecoming(), clock.now()
     if request.POST["action"] != CONFIRM:
-        return _preview(request, plan, rehearse_homecoming(plan, coming, now=now))
+        return _preview(request, here, plan, rehearse_homecoming(plan, coming, now=now))
     go_home(plan, coming, staff=here.staff, now=now)
     messages.success(request, "The follow-up goes on. Print the new sheet for the owner.")
     return redirect("followup:sheet", pk=plan.pk)
@@ -78,11 +78,12 @@ def _form(
     return render(request, "followup/staff/home_again.html", context, status=status)
 
 
-def _preview(request: HttpRequest, plan: Plan, found: Rehearsal) -> HttpResponse:
+def _preview(request: HttpRequest, here: Membership, plan: Plan, found: Rehearsal) -> HttpResponse:
     new = found.new
     kinds = {kind.value: [each.message for each in new.compiled.problems if each.kind is kind] for kind in ProblemKind}
     context = {
         "plan": plan,
+        "member": here,
         "words": plan_words(new.case, new.compiled),
         "changes": change_words(found.change, new.case.hours, now=clock.now()),
         "problems": kinds,
