@@ -32,7 +32,7 @@ class Give(Enum):
 
 @dataclass(frozen=True)
 class WhatNow:
-    """`give`, and until when; `next_at` is the following dose if this is done. None: there is none."""
+    """`give`, and until when; `next_at` is the following dose that can still be given. None: there is none."""
 
     give: Give
     not_before: dt.datetime
@@ -49,7 +49,7 @@ def what_now(medicine: Medicine, number: int, hours: OwnerHours, now: dt.datetim
             then = moved_by(medicine, number, now, hours)
         except CannotBeKept:  # the later doses would come too close
             give = Give.SKIP
-    later = [each.at for each in then.doses if each.number > number]
+    later = [each.at for each in then.doses if each.number > number and each.give_until >= now]
     return WhatNow(give, dose.not_before, dose.give_until, min(later, default=None))
 
 

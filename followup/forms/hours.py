@@ -12,7 +12,7 @@ from followup.casefile.case_in import WEEKDAYS
 from followup.forms.people import ClockForm
 from followup.services.owner_moves import NewHours
 
-AWAY_ROWS = 3
+AWAY_ROWS = 2
 DAYS = (("mon", "Mon"), ("tue", "Tue"), ("wed", "Wed"), ("thu", "Thu"), ("fri", "Fri"), ("sat", "Sat"), ("sun", "Sun"))
 
 

@@ -30,7 +30,7 @@ class DoseAnswer:
 def answer_before(plan: Plan, row: Dose, *, now: dt.datetime) -> DoseAnswer:
     """What to do with a dose that nobody has told of yet: the owner asks, nothing is written."""
     if row.held:
-        return _held(plan, row, now)
+        return _held(row)
     decided = _decide(plan, row, now)
     headings = {
         Give.NOW: _("Give it now: %(amount)s"),
@@ -52,7 +52,7 @@ def answer_before(plan: Plan, row: Dose, *, now: dt.datetime) -> DoseAnswer:
 def answer_after(plan: Plan, row: Dose, *, now: dt.datetime) -> DoseAnswer:
     """What to do now that it was told what became of it."""
     if row.held or row.outcome == DoseOutcome.WENT_WRONG:
-        return _held(plan, row, now)
+        return _held(row)
     decided = _decide(plan, row, now)
     words = _words(plan, row, decided, now)
     if row.outcome == DoseOutcome.GIVEN:
@@ -74,15 +74,9 @@ def _decide(plan: Plan, row: Dose, now: dt.datetime) -> WhatNow:
     return what_now(medicine_of(plan, row.drug), row.number, hours_of(plan), now)
 
 
-def _held(plan: Plan, row: Dose, now: dt.datetime) -> DoseAnswer:
-    until = told_time(row.give_until, hours_of(plan), now=now)
-    return DoseAnswer(
-        _("Phone us before you give any more of it"),
-        (
-            _("A vet decides how it goes on, before %(until)s. Until then give no more %(drug)s.")
-            % {"until": until, "drug": row.drug},
-        ),
-    )
+def _held(row: Dose) -> DoseAnswer:
+    waits = _("A vet decides how it goes on. Until then give no more %(drug)s.") % {"drug": row.drug}
+    return DoseAnswer(_("Phone us before you give any more of it"), (waits,))
 
 
 def _words(plan: Plan, row: Dose, decided: WhatNow, now: dt.datetime) -> dict[str, str]:
@@ -98,5 +92,5 @@ def _words(plan: Plan, row: Dose, decided: WhatNow, now: dt.datetime) -> dict[st
 
 def _next(decided: WhatNow, words: dict[str, str]) -> tuple[str, ...]:
     if decided.next_at is None:
-        return (_("It was the last dose."),)
+        return (_("No other dose is planned."),)
     return (_("The next dose is %(next)s.") % words,)

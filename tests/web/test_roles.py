@@ -28,6 +28,13 @@ MAY_OPEN = [
     ("review_flag", {NURSE, VET}),
     ("wound_review", {NURSE, VET}),
     ("sign_off", {VET}),
+    ("revise", {NURSE, VET}),
+    ("versions", EVERYBODY),
+    ("admit", {DESK, NURSE, VET}),
+    ("home_again", {VET}),
+    ("record_dose", {DESK, NURSE, VET}),
+    ("release", {VET}),
+    ("owner_hours", {DESK, NURSE, VET}),
 ]
 
 
@@ -59,6 +66,9 @@ def address(plan: Plan, name: str) -> str:
         "review_flag": lambda: plan.flags.get(concern="wound").pk,
         "wound_review": lambda: plan.wound_reviews.get(day=3).pk,
         "task_done": lambda: plan.tasks.get(key="ring").pk,
+        "record_dose": lambda: plan.doses.earliest("pk").pk,
+        "release": lambda: plan.doses.earliest("pk").pk,
+        "owner_hours": lambda: plan.patient.owner_id,
     }
     if name in {"morning", "enrol"}:
         return reverse(f"followup:{name}")

@@ -18,6 +18,7 @@ from clinic.services.emergency_pages import write_emergency_pages
 from clinic.services.invite import Person, invite
 from followup.domain.terms import Outcome
 from followup.models import Flag, Plan, Recipient, Task
+from followup.services.admit import admit
 from followup.services.alert_links import alert_code
 from followup.services.demo import fill
 from followup.services.died import record_death
@@ -25,6 +26,7 @@ from followup.services.escalate import acknowledge, record_outcome
 from followup.services.links import path_of, recipient_for
 from followup.services.raw_answers import one_by_one
 from followup.services.reply import Incoming, answer_one, take_note
+from followup.services.revise import Revision, revise
 from followup.services.sign_off import sign_off
 from followup.services.tick import tick
 from tests.browser.pages.long_words import long_practice
@@ -115,6 +117,9 @@ def _everything_else() -> str:
     record_outcome(
         _emergency("Willow"), staff=second, outcome=Flag.Outcome.SENT_TO, note="Fellside Night Vets", now=MORNING
     )
+    vet = Staff.objects.get(email="vet@quillbrook.example.org")
+    admit(ClinicSite.plan("Willow"), staff=vet, why="Bleeding, in our ward.", now=MORNING)
+    _changed(vet)
     _began("Crumpet")
     _wrote("Crumpet", "May he have hay from the garden?")
     _wrote("Hazel", "Hazel died in the night.")
@@ -129,6 +134,16 @@ def _before_the_night() -> None:
     clover = ClinicSite.plan("Clover")
     vet = Staff.objects.get(email="vet@quillbrook.example.org")
     sign_off(clover, staff=vet, outcome=Outcome.NONE, now=MORNING)
+
+
+def _changed(vet: Staff) -> None:
+    """Bramble was weighed anew, and gets his medicine for longer: three versions. Biscuit gets a new one, due now."""
+    bramble, biscuit = ClinicSite.plan("Bramble"), ClinicSite.plan("Biscuit")
+    weighed = Revision("Weighed at the recheck.", bramble.version, {"meloxicam": None}, weight_g=2300)
+    revise(bramble, weighed, staff=vet, now=MORNING)
+    revise(bramble, Revision("Still sore.", bramble.version, {"meloxicam": 3}), staff=vet, now=MORNING)
+    new = {"drug": "metoclopramide", "mg_per_kg": 0.5, "every_hours": 12, "days": 3, "mg_per_ml": 1}
+    revise(biscuit, Revision("Slow gut.", biscuit.version, {}, (new,)), staff=vet, now=MORNING - dt.timedelta(hours=1))
 
 
 def _emergency(patient: str) -> Flag:

@@ -32,6 +32,27 @@ def _dose(patient: str):
     return path
 
 
+def _dose_to_come(patient: str):
+    def path(site: ClinicSite) -> str:
+        plan = site.plan(patient)
+        waiting = plan.doses.filter(state="planned", drug="metoclopramide").order_by("at")
+        return f"{site.home(patient)}dose/{plan.pk}/{waiting[0].pk}/"
+
+    return path
+
+
+def _unfold(page: Page) -> None:
+    page.evaluate("for (const folded of document.querySelectorAll('main details')) folded.open = true")
+
+
+def _went_wrong(value: str):
+    def does(page: Page) -> None:
+        _unfold(page)
+        choose(value, "Send")(page)
+
+    return does
+
+
 def _file(name: str, content: bytes):
     def does(page: Page) -> None:
         page.set_input_files("#photo", {"name": name, "mimeType": "image/jpeg", "buffer": content})
@@ -81,8 +102,13 @@ FOR_OWNERS = (
           does=_file("wound.jpg", b"no picture at all")),
     Shown("owner-dose", "followup:owner_dose", NOBODY, _dose("Juniper")),
     Shown("owner-dose-held", "followup:owner_dose", NOBODY, _dose("Bramble")),
-    Shown("owner-dose-nothing-chosen", "followup:owner_dose", NOBODY, _dose("Juniper"), does=press("Send")),
-    Shown("owner-dose-went-wrong", "followup:owner_dose", NOBODY, _dose("Biscuit"), does=choose("went_wrong", "Send")),
+    Shown("owner-dose-nothing-chosen", "followup:owner_dose", NOBODY, _dose("Juniper"), does=press("Send"),
+          status=422),
+    Shown("owner-dose-unfolded", "followup:owner_dose", NOBODY, _dose("Biscuit"), does=_unfold),
+    Shown("owner-dose-went-wrong", "followup:owner_dose", NOBODY, _dose("Crumpet"), does=_went_wrong("into_the_lungs")),
+    Shown("owner-dose-spat-out", "followup:owner_dose", NOBODY, _dose("Crumpet"), does=choose("spat_out", "Send")),
+    Shown("owner-dose-forgotten", "followup:owner_dose", NOBODY, _dose_to_come("Biscuit"),
+          does=choose("missed", "Send")),
     Shown("owner-weight", "followup:owner_weight", NOBODY, _one("Juniper", "weight")),
     Shown("owner-weight-odd", "followup:owner_weight", NOBODY, _one("Juniper", "weight"),
           does=press("Send", typed="1"), status=422),

@@ -19,11 +19,12 @@ from tests.browser.pages.shown import (
     SECOND,
     VET,
     Shown,
+    choose,
     press,
 )  # fmt: skip
 from tests.forms.typed import EMPTY_MEDICINE
 
-M, P, ENROL = "followup:morning", "followup:patient", "followup:enrol"
+M, P, ENROL, REVISE = "followup:morning", "followup:patient", "followup:enrol", "followup:revise"
 
 NO_MEDICINE = dict.fromkeys(EMPTY_MEDICINE, "")
 DAY_OLD = dt.timedelta(hours=25)
@@ -47,6 +48,24 @@ def _task(**which: object):
 
 def _letter(**which: object):
     return lambda site: f"/tray/{site.plan('Bramble').messages.filter(**which).earliest('pk').pk}/"
+
+
+def _dose(patient: str, then: str = ""):
+    return lambda site: f"/doses/{site.plan(patient).doses.exclude(state='cancelled').latest('at').pk}/{then}"
+
+
+def _owner_hours(patient: str):
+    return lambda site: f"/owners/{site.plan(patient).patient.owner_id}/hours/"
+
+
+def _two_painkillers(page: Page) -> None:
+    _unfold(page)
+    typed = {"drug": "carprofen", "mg_per_kg": "4", "every_hours": "24", "days": "2", "mg_per_ml": "50"}
+    press(
+        "Look at the new plan",
+        **{"why-because": "Still sore.", "new0-prescribed_by": "Dr Imke Farrant"},
+        **{f"new0-{name}": value for name, value in typed.items()},
+    )(page)
 
 
 def _at(path: str):
@@ -163,6 +182,31 @@ PLANS = (
     Shown("enrol-preview", ENROL, DESK, _at("/enrol/"), does=_enrol()),
     Shown("enrol-preview-vet-must-confirm", ENROL, DESK, _at("/enrol/"),
           does=_enrol(medicines__home="propose", **NO_MEDICINE)),
+    Shown("revise", REVISE, VET, _plan("Bramble", "revise/"), does=_unfold),
+    Shown("revise-nothing-typed", REVISE, VET, _plan("Bramble", "revise/"), does=press("Look at the new plan"),
+          status=422),
+    Shown("revise-preview", REVISE, VET, _plan("Bramble", "revise/"),
+          does=press("Look at the new plan", **{"why-because": "Heavier than before.", "why-weight_g": "2200"})),
+    Shown("revise-preview-refused", REVISE, VET, _plan("Bramble", "revise/"), does=_two_painkillers),
+    Shown("revise-long-names", REVISE, LONG, _plan(PATIENT, "revise/")),
+    Shown("versions", "followup:versions", VET, _plan("Bramble", "versions/")),
+    Shown("versions-only-one", "followup:versions", NURSE, _plan("Biscuit", "versions/")),
+    Shown("admit", "followup:admit", DESK, _plan("Biscuit", "admit/")),
+    Shown("admit-nothing-typed", "followup:admit", DESK, _plan("Biscuit", "admit/"),
+          does=_empty_form("Stop messages: Biscuit is in a clinic"), status=422),
+    Shown("home-again", "followup:home_again", VET, _plan("Willow", "home-again/"), does=_unfold),
+    Shown("home-again-nothing-typed", "followup:home_again", VET, _plan("Willow", "home-again/"),
+          does=press("Look at the new plan"), status=422),
+    Shown("record-dose", "followup:record_dose", DESK, _dose("Juniper")),
+    Shown("record-dose-nothing-chosen", "followup:record_dose", DESK, _dose("Juniper"), does=_empty_form("Save"),
+          status=422),
+    Shown("record-dose-told", "followup:record_dose", NURSE, _dose("Crumpet"), does=choose("spat_out", "Save")),
+    Shown("release", "followup:release", VET, _dose("Bramble", "release/")),
+    Shown("release-nothing-typed", "followup:release", VET, _dose("Bramble", "release/"),
+          does=_empty_form("Let meloxicam go on"), status=422),
+    Shown("owner-hours", "followup:owner_hours", DESK, _owner_hours("Biscuit")),
+    Shown("owner-hours-faults", "followup:owner_hours", DESK, _owner_hours("Biscuit"),
+          does=press("Save", **{"clock-time_zone": "Somewhere", "away0-starts": "09:00"}), status=422),
     Shown("sheet", "followup:sheet", DESK, _plan("Bramble", "sheet/")),
     Shown("sheet-waits-vet", "followup:sheet", VET, _plan("Thimble", "sheet/")),
     Shown("sheet-waits-front-desk", "followup:sheet", DESK, _plan("Thimble", "sheet/")),
