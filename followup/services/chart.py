@@ -5,13 +5,17 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
-from clinic.models import Consent, Weight
+from clinic.models import Consent
+from followup.casefile import read_observation
 from followup.domain.adherence import Adherence, DoseSoFar, adherence
 from followup.domain.terms import DoseOutcome, Level
 from followup.models import CheckIn, Dose, Flag, Photo, Plan, Recipient, Task, WoundReview
+from followup.services.cover_picture import CoverPicture, cover_picture
+from followup.services.facts import case_of, compiled_of
 from followup.services.links import path_of
 from followup.services.morning_list import food_words, heard_words
 from followup.services.timeline import Line, timeline
+from followup.services.weight_picture import WeightPicture, weighings, weight_picture
 
 
 @dataclass(frozen=True)
@@ -44,7 +48,8 @@ class Chart:
     new: bool
     doses: tuple[Dose, ...]
     adherence: tuple[Adherence, ...]
-    weights: tuple[Weight, ...]
+    cover: CoverPicture | None
+    weight: WeightPicture
     consents: tuple[Consent, ...]
     people: tuple[Person, ...]
     timeline: tuple[Line, ...]
@@ -72,11 +77,18 @@ def chart(plan: Plan, *, now: dt.datetime) -> Chart:
         new=_is_new(plan, flags, photos),
         doses=doses,
         adherence=adherence([_so_far(each) for each in doses], now),
-        weights=tuple(plan.patient.weights.order_by("-at", "-pk")),
+        cover=cover_picture(case_of(plan), compiled_of(plan), doses, now=now),
+        weight=_weights(plan),
         consents=tuple(plan.patient.owner.consents.order_by("-at", "-pk")),
         people=tuple(_person(each) for each in _people(plan)),
         timeline=timeline(plan),
     )
+
+
+def _weights(plan: Plan) -> WeightPicture:
+    seen = [read_observation(row.facts) for row in plan.observations.all()]
+    case = case_of(plan)
+    return weight_picture(case, compiled_of(plan), weighings(case, plan.patient.weights.all(), seen))
 
 
 def _so_far(row: Dose) -> DoseSoFar:
