@@ -95,7 +95,7 @@ def plan_words(case: Case, compiled: CompiledPlan) -> PlanWords:
         medicines=tuple(_medicine(each, case) for each in compiled.medication),
         check_ins=tuple(Dated(each.day, when(each.at), _asked(each)) for each in compiled.check_ins),
         reviews=tuple(dated(each.at) for each in compiled.wound_reviews),
-        restrictions=tuple(dated(each.until, _restriction(each.what)) for each in compiled.restrictions),
+        restrictions=tuple(dated(each.until, restriction_words(each.what)) for each in compiled.restrictions),
         gaps=tuple((when(each.starts), when(each.ends)) for each in compiled.cover.gaps),
         sign_off=dated(compiled.sign_off_at),
         refused=problems(ProblemKind.REFUSED),
@@ -124,5 +124,6 @@ def _asked(check_in: PlannedCheckIn) -> str:
     return _("%(questions)s, photo of the wound") % {"questions": words} if check_in.photo else words
 
 
-def _restriction(code: str) -> str:
+def restriction_words(code: str) -> str:
+    """What the patient must not do."""
     return _(RESTRICTIONS[code]) if code in RESTRICTIONS else code.replace("_", " ")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import segno
 from django.utils.formats import date_format
@@ -12,27 +12,43 @@ from django.utils.translation import gettext as _
 
 from followup.domain.advice import Line
 from followup.domain.case import Case
+from followup.domain.compiled import Medicine
 from followup.domain.dose_words import number_in_words
 from followup.domain.exact import decimal, exact
 from followup.domain.terms import FollowUpError, Level, Species
-from followup.models import Plan
+from followup.models import Dose, Plan
 from followup.services.advice import moment_of
 from followup.services.advice_words import DISCLAIMER, watch_for
+from followup.services.calendar import CalendarDay, calendar_of
 from followup.services.facts import case_of, compiled_of
 from followup.services.feeding_words import feeding_words, wound_words
 from followup.services.links import url_of
 from followup.services.people import first_recipients
-from followup.services.plan_words import PlanWords, plan_words
+from followup.services.plan_words import DoseWords, MedicineWords, PlanWords, plan_words
+from followup.services.syringe import Syringe, syringes_of
 from followup.services.texts import read_aloud
 
 QR_SCALE = 4
 
 
 @dataclass(frozen=True)
+class SheetMedicine:
+    """One medicine with a drawn syringe for each volume. `left`: the doses that can still be given."""
+
+    words: MedicineWords
+    left: tuple[DoseWords, ...]
+    syringes: tuple[Syringe, ...]
+
+
+@dataclass(frozen=True)
 class Sheet:
-    """Everything on the sheet. `qr` is a picture of `link` as a data: address."""
+    """Everything on the sheet. `qr` draws `link`; `version` and `printed` tell one sheet from another."""
 
     words: PlanWords
+    medicines: tuple[SheetMedicine, ...]
+    calendar: tuple[CalendarDay, ...]
+    version: int
+    printed: str
     patient: str
     species: str
     procedure: str
@@ -75,8 +91,22 @@ def sheet_of(plan: Plan, *, now: dt.datetime) -> Sheet:
     def when(at: dt.datetime) -> str:
         return date_format(case.hours.local(at), "l j F Y, H:i")
 
+    words = plan_words(case, compiled)
+    rows = list(plan.doses.exclude(state=Dose.State.CANCELLED))
+    open_doses = {(row.drug, row.number) for row in rows if row.state == Dose.State.PLANNED and row.give_until > now}
     return Sheet(
-        words=plan_words(case, compiled),
+        words=words,
+        medicines=tuple(
+            SheetMedicine(
+                said,
+                tuple(dose for dose in said.doses if (said.drug, dose.number) in open_doses),
+                syringes_of(_left(medicine, open_doses)),
+            )
+            for said, medicine in zip(words.medicines, compiled.medication, strict=True)
+        ),
+        calendar=calendar_of(case, compiled, rows),
+        version=plan.version,
+        printed=when(now),
         patient=plan.patient.name,
         species=plan.patient.get_species_display(),
         procedure=plan.get_procedure_display(),
@@ -94,14 +124,23 @@ def sheet_of(plan: Plan, *, now: dt.datetime) -> Sheet:
         feeding=feeding_words(case, compiled.feeding),
         wound=wound_words(case),
         link=link,
-        qr=segno.make(link, error="m").svg_data_uri(scale=QR_SCALE, border=2),
+        qr=qr_of(link).svg_data_uri(scale=QR_SCALE, border=2),
         disclaimer=_(DISCLAIMER),
     )
+
+
+def _left(medicine: Medicine, open_doses: set[tuple[str, int]]) -> Medicine:
+    return replace(medicine, doses=tuple(dose for dose in medicine.doses if (medicine.drug, dose.number) in open_doses))
 
 
 def _prescribers(case: Case) -> Iterator[str]:
     """The vets who prescribed; none for a proposal, which the vet who confirmed the plan has made his own."""
     yield from (each.prescribed_by for each in case.home_medication or () if each.prescribed_by)
+
+
+def qr_of(link: str) -> segno.QRCode:
+    """The code that a phone's camera reads."""
+    return segno.make_qr(link, error="m")
 
 
 def _given(drug: str, mg_per_kg: float | None, when: str) -> str:
