@@ -21,6 +21,7 @@ from followup.views import (
     plans,
     reviewing,
     revising,
+    sheets,
     stays,
     tray,
 )
@@ -57,7 +58,8 @@ urlpatterns: list[URLPattern] = [
     path("plans/<int:pk>/admit/", stays.admit, name="admit"),
     path("plans/<int:pk>/home-again/", stays.home_again, name="home_again"),
     path("plans/<int:pk>/versions/", revising.versions, name="versions"),
-    path("plans/<int:pk>/sheet/", plans.sheet, name="sheet"),
+    path("plans/<int:pk>/sheet/", sheets.sheet, name="sheet"),
+    path("plans/<int:pk>/sheet.pdf", sheets.sheet_pdf, name="sheet_pdf"),
     path(OWNER, owner.due, name="owner"),
     path(f"{OWNER}ask/<int:plan>/<slug:session>/", owner.ask, name="owner_ask"),
     path(f"{OWNER}done/<int:plan>/<slug:session>/", owner.done, name="owner_done"),
@@ -65,5 +67,7 @@ urlpatterns: list[URLPattern] = [
     path(f"{OWNER}dose/<int:plan>/<int:dose>/", owner_doses.dose, name="owner_dose"),
     path(f"{OWNER}weight/<int:plan>/", owner_tells.weight, name="owner_weight"),
     path(f"{OWNER}note/", owner_tells.note, name="owner_note"),
+    path(f"{OWNER}for-a-vet/<int:plan>/", sheets.for_a_vet, name="owner_for_a_vet"),
+    path(f"{OWNER}for-a-vet/<int:plan>/file/", sheets.for_a_vet_file, name="owner_for_a_vet_file"),
     path(f"{OWNER}died/<int:plan>/", owner_tells.died, name="owner_died"),
 ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils.formats import date_format
 
@@ -78,7 +78,7 @@ def emergency_sheet(plan: Plan, *, now: dt.datetime) -> EmergencySheet:
         why=_why(plan),
         signs=tuple(_signs(recovery, now)),
         weights=tuple(_weights(plan, case, recovery)),
-        given=(*_in_clinic(case), *(_at_home(row, case, compiled, now) for row in doses)),
+        given=(*_in_clinic(case), *_home_doses(doses, case, compiled, now)),
         next_nsaid=tuple(_next_nsaid(case, compiled, doses, now)),
         practice=plan.practice.name,
         practice_phone=read_aloud(str(plan.practice.phone)),
@@ -146,6 +146,20 @@ def _milligrams(each: GivenInClinic, case: Case) -> str:
         return "amount not written down"
     mg = exact(each.mg_per_kg) * exact(case.patient.weight_g) / GRAMS_PER_KG
     return f"{each.mg_per_kg:g} mg/kg ({number_in_words(decimal(mg))} mg)"
+
+
+def _home_doses(doses: list[Dose], case: Case, compiled: CompiledPlan, now: dt.datetime) -> Iterator[Given]:
+    """Every dose that is over; of those to come the next of each drug, and how long it goes on."""
+    ahead: dict[str, list[Dose]] = {}
+    for row in doses:
+        if row.at <= now or row.outcome:
+            yield _at_home(row, case, compiled, now)
+        else:
+            ahead.setdefault(row.drug, []).append(row)
+    for rows in ahead.values():
+        following = _at_home(rows[0], case, compiled, now)
+        more = f", {len(rows) - 1} more to {_when(case, rows[-1].at)}" if len(rows) > 1 else ""
+        yield replace(following, known=f"to come{more}")
 
 
 def _at_home(row: Dose, case: Case, compiled: CompiledPlan, now: dt.datetime) -> Given:

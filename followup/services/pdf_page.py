@@ -51,8 +51,16 @@ class Paper(FPDF):
         """Called by the library at the end of each page."""
         self.set_y(-MARGIN - 2)
         self.set_font(FAMILY, "", SMALL)
-        self.cell(INNER - 30, 5, self._foot)
+        self.cell(INNER - 30, 5, self._fitting(self._foot, INNER - 30))
         self.cell(30, 5, f"{self.page_no()} / {{nb}}", align="R")
+
+    def _fitting(self, text: str, wide: float) -> str:
+        """The text, cut in its middle where it is longer than the line: its end says which version it is."""
+        kept = text
+        while self.get_string_width(kept) > wide:
+            half = len(kept) // 2
+            kept = f"{kept[: half - 3]}\u2026{kept[half + 3 :]}"
+        return kept
 
     def shown(self, text: str) -> str:
         """The text with an empty box for each letter that the font lacks."""

@@ -16,6 +16,12 @@ def first_recipients(plan: Plan, *, now: dt.datetime) -> list[Recipient]:
     return [recipient_for(plan.practice, person, part=part, now=now) for person in people]
 
 
+def language_of(plan: Plan) -> str:
+    """The language of whoever looks after the patient: what goes home on paper is in it."""
+    carers = [carer.person for carer in plan.patient.carers.all() if not carer.second]
+    return str((carers or [plan.patient.owner])[0].language)
+
+
 def second_recipients(plan: Plan, *, now: dt.datetime) -> list[Recipient]:
     """Those who are written to when the first are silent."""
     return [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import segno
@@ -29,14 +29,25 @@ from followup.services.syringe import Syringe, syringes_of
 from followup.services.texts import read_aloud
 
 QR_SCALE = 4
+MOST_LISTED = 6
+"""Times of one amount that are listed beside it."""
+
+
+@dataclass(frozen=True)
+class Amount:
+    """One amount, and when it is given: every time of a few, else in a sentence, since the calendar has them all."""
+
+    amount: str
+    times: tuple[str, ...]
+    many: str
 
 
 @dataclass(frozen=True)
 class SheetMedicine:
-    """One medicine with a drawn syringe for each volume. `left`: the doses that can still be given."""
+    """One medicine with a drawn syringe for each volume. `left`: each amount with its times that are still to come."""
 
     words: MedicineWords
-    left: tuple[DoseWords, ...]
+    left: tuple[Amount, ...]
     syringes: tuple[Syringe, ...]
 
 
@@ -99,7 +110,7 @@ def sheet_of(plan: Plan, *, now: dt.datetime) -> Sheet:
         medicines=tuple(
             SheetMedicine(
                 said,
-                tuple(dose for dose in said.doses if (said.drug, dose.number) in open_doses),
+                tuple(_amounts([dose for dose in said.doses if (said.drug, dose.number) in open_doses])),
                 syringes_of(_left(medicine, open_doses)),
             )
             for said, medicine in zip(words.medicines, compiled.medication, strict=True)
@@ -127,6 +138,15 @@ def sheet_of(plan: Plan, *, now: dt.datetime) -> Sheet:
         qr=qr_of(link).svg_data_uri(scale=QR_SCALE, border=2),
         disclaimer=_(DISCLAIMER),
     )
+
+
+def _amounts(doses: Sequence[DoseWords]) -> Iterator[Amount]:
+    for amount in dict.fromkeys(dose.amount for dose in doses):
+        times = tuple(dose.when for dose in doses if dose.amount == amount)
+        many = _("%(number)d doses, first %(first)s, last %(last)s: tick them off in the calendar")
+        listed = len(times) <= MOST_LISTED
+        said = "" if listed else many % {"number": len(times), "first": times[0], "last": times[-1]}
+        yield Amount(amount, times if listed else (), said)
 
 
 def _left(medicine: Medicine, open_doses: set[tuple[str, int]]) -> Medicine:

@@ -74,9 +74,9 @@ def _medicine(paper: Paper, medicine: SheetMedicine, sheet: Sheet) -> None:
     paper.heading(words.drug)
     if words.strength:
         paper.boxed(_("The bottle must say: %(strength)s") % {"strength": words.strength})
-    for amount in dict.fromkeys(dose.amount for dose in medicine.left):
-        paper.say(amount, size=BIG, bold=True)
-        paper.say(" \u00b7 ".join(f"{BOX} {dose.when}" for dose in medicine.left if dose.amount == amount))
+    for each in medicine.left:
+        paper.say(each.amount, size=BIG, bold=True)
+        paper.say(each.many or " \u00b7 ".join(f"{BOX} {when}" for when in each.times))
     if not medicine.left:
         paper.say(_("No dose is left."))
     for drawn in medicine.syringes:
@@ -126,7 +126,7 @@ def _calendar(paper: Paper, days: tuple[CalendarDay, ...]) -> None:
     paper.ln(1)
     paper.set_font(FAMILY, "", SMALL + 0.5)
     heads = (_("Day"), _("Medicine"), _("Look: eaten? droppings? wound?"), _("Also"))
-    with paper.table(col_widths=(17, 32, 21, 30), line_height=5, headings_style=HEAD, text_align="LEFT") as table:
+    with paper.table(col_widths=(17, 32, 21, 30), line_height=6.5, headings_style=HEAD, text_align="LEFT") as table:
         table.row([paper.shown(each) for each in heads])
         for day in days:
             cells = (f"{day.day}  {day.date}", _boxes(day.doses), _boxes(day.looks, plain=True), "\n".join(day.notes))

@@ -1,4 +1,4 @@
-"""A plan from the enrolment page to the sheet that goes home."""
+"""A plan from the enrolment page to its confirmation."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_POST
 
 from clinic import clock
 from clinic.access import member, roles
@@ -16,15 +16,11 @@ from clinic.models import Membership, Owner, Role
 from clinic.models.practice import SPECIES
 from followup.domain.terms import FollowUpError
 from followup.forms.enrolment import Enrolment
-from followup.models import Plan
 from followup.services.confirm import confirm as confirm_plan
 from followup.services.draft import Draft, NewRecovery
 from followup.services.enrol import AlreadyEnrolled, rehearse
 from followup.services.enrol import enrol as enrol_recovery
-from followup.services.facts import case_of, compiled_of
 from followup.services.plan_words import plan_words
-from followup.services.sheet import may_be_printed, sheet_of
-from followup.services.take_back import may_be_taken_back
 from followup.services.take_back import take_back as take_plan_back
 from followup.views.enrol_page import lists_of, owners_like, retyped, same_number
 from followup.views.found import plan_of
@@ -75,21 +71,6 @@ def take_back(request: HttpRequest, pk: int) -> HttpResponse:
         messages.error(request, str(refused))
         return redirect("followup:sheet", pk=plan.pk)
     return redirect("followup:enrol")
-
-
-@require_safe
-def sheet(request: HttpRequest, pk: int) -> HttpResponse:
-    """The sheet for the owner on paper; before a vet has confirmed, what waits for what."""
-    here, now = member(request), clock.now()
-    plan = plan_of(here, pk)
-    context = {
-        "plan": plan,
-        "sheet": sheet_of(plan, now=now) if may_be_printed(plan) else None,
-        "words": plan_words(case_of(plan), compiled_of(plan)),
-        "may_take_back": may_be_taken_back(plan, now=now),
-        "may_confirm": plan.state == Plan.State.WAITING_FOR_VET and here.role == Role.VET,
-    }
-    return render(request, "followup/staff/sheet.html", context)
 
 
 def _go_on(request: HttpRequest, here: Membership, page: Enrolment, action: str) -> HttpResponse:

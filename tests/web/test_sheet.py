@@ -13,6 +13,7 @@ from followup.models import Plan
 from followup.services.enrol import enrol
 from followup.services.links import url_of
 from tests import world
+from tests.owner_world import move_clock
 from tests.web.enrol_form import client
 from tests.world import at
 
@@ -31,6 +32,7 @@ def waiting():
 
 
 def test_it_says_who_what_and_how_much():
+    move_clock(at("16:31"))
     page = sheet(world.running_plan())
 
     assert "<strong>Pip</strong> (guinea pig, 900 g): castration, finished Monday 10 March 2025, 10:30." in page
