@@ -1,4 +1,4 @@
-# make demo | test | check | run | bench | lock | clean. Each sets up what it needs.
+# make demo | test | check | run | pictures | bench | lock | clean. Each sets up what it needs.
 #   PY=python3.12      another Python (3.11 to 3.13)
 #   VENV=.venv-3.12    another place for what is installed
 #   ARGS="-k dosing"   passed on to the program that the target runs
@@ -8,7 +8,7 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install -q --require-hashes --no-deps --only-binary :all:
 LOCK := $(BIN)/uv pip compile -q --universal --python-version 3.11 --generate-hashes --no-header --no-emit-index-url $(ARGS)
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
-.PHONY: help demo run test check bench lock install clean
+.PHONY: help demo run test check pictures bench lock install clean
 .DELETE_ON_ERROR:
 
 help:
@@ -36,6 +36,9 @@ run: $(VENV)/.run  ## your own practice
 
 test: $(VENV)/.test
 	$(BIN)/python -m pytest -n auto --dist loadfile $(ARGS)
+
+pictures: $(VENV)/.test  ## of every page, to look at
+	PICTURES=pictures $(BIN)/python -m pytest tests/browser/pages -n auto --dist loadfile $(ARGS)
 
 bench: $(VENV)/.test
 	$(BIN)/python -m pytest tests/bench $(ARGS)

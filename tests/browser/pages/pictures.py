@@ -9,6 +9,9 @@ from pathlib import Path
 from typing import Literal, get_args
 
 ROOT = Path(__file__).resolve().parents[3]
+KEPT = "PICTURES" in os.environ
+"""Whether pictures are taken at all: they take a third of the time, and are for looking at."""
+
 FOLDER = Path(os.environ.get("PICTURES") or ROOT / "pictures")
 Scheme = Literal["light", "dark"]
 WIDTHS = (390, 1280)
@@ -34,6 +37,8 @@ def of_page(name: str) -> list[Path]:
 
 def write_index(names: Iterable[str]) -> None:
     """A page with what there is, in the order of `names`; pictures of pages that are no more are thrown away."""
+    if not KEPT:
+        return
     FOLDER.mkdir(parents=True, exist_ok=True)
     there = [name for name in names if any(path.exists() for path in of_page(name))]
     wanted = {path for name in there for path in of_page(name)}

@@ -1,7 +1,7 @@
 """Every page of the URL list, by whoever opens it, in light and dark, on a telephone and on a desk's screen.
 
 A page is loaded once for each width and shown in both schemes: no page has a script that could tell them apart, and
-what a style sheet asks for in the other scheme is seen too. The pictures are kept (tests/browser/pages/pictures.py).
+what a style sheet asks for in the other scheme is seen too. With PICTURES the pictures are kept (pictures.py beside this).
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from playwright.sync_api import Error
 from tests import world
 from tests.browser.pages.for_owners import FOR_OWNERS
 from tests.browser.pages.for_staff import FOR_STAFF
-from tests.browser.pages.pictures import SCHEMES, WIDTHS, picture
+from tests.browser.pages.pictures import KEPT, SCHEMES, WIDTHS, picture
 from tests.browser.pages.shown import Shown
 from tests.browser.pages.watching import Watch
 from tests.pages import FILES, PAGES, POST_ONLY
@@ -77,6 +77,8 @@ def _look(watch: Watch, example: Shown, width: int) -> None:
 
 def _keep_picture(watch: Watch, path: Path) -> None:
     """Chromium on a busy machine now and then cannot take a picture at the first try; it can at the next."""
+    if not KEPT:
+        return
     for _ in range(TRIES - 1):
         try:
             watch.page.screenshot(path=path, full_page=True)
