@@ -1,7 +1,7 @@
 """Every page of the URL list, by whoever opens it, in light and dark, on a telephone and on a desk's screen.
 
 A page is loaded once for each width and shown in both schemes: no page has a script that could tell them apart, and
-what a style sheet asks for in the other scheme is seen too. With PICTURES the pictures are kept (pictures.py beside this).
+what a style sheet asks for in the other scheme is seen too. With PICTURES the pictures are kept (pictures.py).
 """
 
 from __future__ import annotations
