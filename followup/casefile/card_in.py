@@ -105,7 +105,7 @@ def _refuse_impossible(found: Prescription, table: Table) -> None:
         raise table.wrong("days", f"must be at most {LONGEST_COURSE}")
     if found.tablet_parts not in TABLET_PARTS:
         raise table.wrong("tablet_parts", "must be 1, 2 or 4")
-    if found.form is Form.FIXED and found.fixed_unit not in FIXED_UNITS:
+    if (found.form is Form.FIXED or table.has("fixed_unit")) and found.fixed_unit not in FIXED_UNITS:
         raise table.wrong("fixed_unit", f"must be one of {', '.join(FIXED_UNITS)}")
 
 

@@ -40,8 +40,8 @@ class CaseFile:
 def read_text(text: str) -> CaseFile:
     """A case file from its text. Raises BadCase."""
     try:
-        values = json.loads(text, parse_constant=_no_number)
-    except (json.JSONDecodeError, RecursionError) as fault:
+        values = json.loads(text, parse_constant=_no_number, object_pairs_hook=_each_once)
+    except (ValueError, RecursionError) as fault:  # ValueError also of a number with thousands of digits
         raise BadCase("$", f"is not JSON: {fault}") from None
     return read_case_file(values)
 
@@ -63,11 +63,21 @@ def read_case_file(values: object) -> CaseFile:
                 key=lambda each: each.at,
             )
         ),
-        now=table.optional_moment("now"),
+        now=table.moment("now") if table.has("now") else None,
     )
     table.done()
     if found.now is not None and found.now < case.discharged_at:
         raise table.wrong("now", "is before the discharge")
+    return found
+
+
+def _each_once(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    """A table in which no key stands twice: of two weights nobody can say which is meant."""
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        keys = [key for key, _ in pairs]
+        twice = next(key for key in keys if keys.count(key) > 1)
+        raise BadCase("$", f"{twice} stands twice in the same table")
     return found
 
 
@@ -141,6 +151,8 @@ def _zone(table: Table) -> ZoneInfo:
 
 
 def _away(table: Table) -> Away:
+    if not table.has("days"):
+        raise table.wrong("days", "is missing")
     days = table.texts("days")
     for day in days:
         if day not in WEEKDAYS:

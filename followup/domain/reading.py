@@ -18,6 +18,9 @@ from followup.domain.terms import FollowUpError
 Refuse = Callable[[str, str], FollowUpError]
 """Makes the refusal from a path and a sentence about the value there."""
 
+LARGEST = 10**15
+"""No quantity here comes near it; beyond it a number of JSON is no longer what was written."""
+
 Word = TypeVar("Word", bound=StrEnum)
 
 
@@ -134,8 +137,11 @@ class Table:
         return self.word(key, words) if self.has(key) else None
 
     def words(self, key: str, words: type[Word]) -> tuple[Word, ...]:
-        """A list of words of a closed set; absent: none."""
-        return tuple(self._word(each, path, words) for each, path in self._items(key))
+        """A list of words of a closed set, each once; absent: none."""
+        found = tuple(self._word(each, path, words) for each, path in self._items(key))
+        if len(set(found)) != len(found):
+            raise self.wrong(key, "names something twice")
+        return found
 
     def moment(self, key: str) -> dt.datetime:
         """An RFC 3339 time with its offset."""
@@ -191,7 +197,7 @@ class Table:
     def _number(self, value: object, path: str, above: float | None) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise self._refuse(path, "must be a number")
-        if not math.isfinite(value):
+        if abs(value) > LARGEST or not math.isfinite(value):  # in this order: a huge whole number is no float at all
             raise self._refuse(path, "must be a finite number")
         if above is not None and value <= above:
             raise self._refuse(path, f"must be more than {above:g}")
