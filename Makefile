@@ -40,8 +40,8 @@ test: $(VENV)/.test
 pictures: $(VENV)/.test  ## of every page, to look at
 	PICTURES=pictures $(BIN)/python -m pytest tests/browser/pages -n auto --dist loadfile $(ARGS)
 
-bench: $(VENV)/.test
-	$(BIN)/python -m pytest tests/bench $(ARGS)
+bench: $(VENV)/.test  ## how fast it is, printed
+	$(BIN)/python -m tests.bench $(ARGS)
 
 install: $(VENV)/.dev
 

@@ -46,7 +46,7 @@ WHOLE = file(
 )  # fmt: skip
 """A case with nearly every key, so that each can be spoilt by itself."""
 
-SPOILT = {
+SPOILT: dict[str, tuple[object, ...]] = {
     "string": (3, None, []), "number": ("3", None, True, float("nan"), float("inf")), "integer": ("3", 2.5, True),
     "boolean": ("yes", 1), "array": ("x", {}), "object": ([], "x"),
 }  # fmt: skip
@@ -94,7 +94,7 @@ def _out_of_range(schema: dict[str, Any]) -> Iterator[float]:
         yield schema["maximum"] + 1
 
 
-def placed(path: Path, value: object) -> dict[str, Any]:
+def placed(path: Path, value: object) -> Any:
     """The whole case with one value put in its place; `...` takes the key away."""
     found: Any = copy.deepcopy(WHOLE)
     inner = found

@@ -1,0 +1,25 @@
+"""`make bench`: everything that is measured, with the machine beside it."""
+
+from __future__ import annotations
+
+import django
+
+import tests.environment  # noqa: F401 - says which settings before they are read
+
+django.setup()
+
+from django.core.management import call_command
+from django.test.utils import setup_databases, setup_test_environment
+
+from tests.bench.enrolling import enrolled
+from tests.bench.measuring import machine
+from tests.bench.plans import compiled
+from tests.bench.ticking import ticked
+
+setup_test_environment()
+setup_databases(verbosity=0, interactive=False)
+print(machine())
+compiled()
+for part in (enrolled, ticked):
+    part()
+    call_command("flush", interactive=False, verbosity=0)
