@@ -22,7 +22,7 @@ def test_nothing_eaten_since_yesterday_evening(site, chromium):
     site.be_at(at("16:28"))
     desk = log_in(chromium, site, DESK)
     enrol(desk)
-    expect(desk.get_by_role("heading", name="Bean")).to_be_visible()
+    expect(desk.get_by_role("heading", name="Looking after Bean")).to_be_visible()
     owner = Owner(chromium, site)
     an_evening_at_home(site, owner)
 

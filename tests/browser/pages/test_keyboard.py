@@ -13,10 +13,12 @@ pytestmark = pytest.mark.browser
 MAIN = {
     "morning-list-demo", "patient-emergency", "enrol", "by-phone-what-if", "review-flag", "alert-acknowledged",
     "log-in", "owner-two-animals", "owner-ask-appetite", "owner-ask-last_ate_at", "owner-dose", "owner-photo",
+    "owner-for-a-vet", "revise", "record-dose",
 }  # fmt: skip
 EXAMPLES = [each for each in (*FOR_STAFF, *FOR_OWNERS) if each.name in MAIN]
 CONTROLS = """() => {
-  const all = [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary')];
+  const kinds = 'a[href], button, input:not([type=hidden]), select, textarea, summary, [tabindex="0"]';
+  const all = [...document.querySelectorAll(kinds)];
   const shown = all.filter(e => e.checkVisibility() && !e.disabled && e.tabIndex >= 0);
   const groups = new Set();
   window.__controls = shown.filter(e => {  // one of a group of radio buttons takes the focus: the chosen, or the first
