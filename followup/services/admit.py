@@ -34,6 +34,9 @@ def admit(plan: Plan, *, staff: Staff, why: str, now: dt.datetime) -> Plan:
         )
     drop_plan_messages(plan, now=now)
     plan.check_ins.filter(state=CheckIn.State.ASKED).update(state=CheckIn.State.CANCELLED, remind_at=None)
+    plan.tasks.open().filter(kind=Task.Kind.PHONE).update(
+        done_at=now, done_by=staff, result="Not needed: the patient is in a clinic."
+    )
     _hand_over_alerts(plan, staff=staff, why=why, now=now)
     Task.objects.get_or_create(
         practice_id=plan.practice_id,

@@ -133,14 +133,15 @@ def _row(several: Sequence[Known], now: dt.datetime) -> Row:
     found = [(need, known.plan) for known in several for need in needs_of(known, now=now)]
     found.sort(key=lambda each: each[0].group)
     need, plan = found[0] if found else (None, several[0].plan)
+    at_home = plan.state == Plan.State.RUNNING and plan.paused != Plan.Pause.IN_HOSPITAL
     return Row(
         group=need.group if need is not None else Group.ON_TRACK,
         plan=plan,
         day=plan.day(now),
         need=need,
         more=tuple(each for each, _plan in found[1:]),
-        food=food_words(plan, now) if plan.state == Plan.State.RUNNING else "",
-        heard=heard_words(plan, now) if plan.state == Plan.State.RUNNING else "",
+        food=food_words(plan, now) if at_home else "",
+        heard=heard_words(plan, now) if at_home else "",
     )
 
 

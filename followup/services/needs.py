@@ -19,7 +19,8 @@ class Group(IntEnum):
     TO_CONFIRM = 2
     LOOK = 3
     NOT_HEARD = 4
-    ON_TRACK = 5
+    IN_A_CLINIC = 5
+    ON_TRACK = 6
 
     @property
     def heading(self) -> str:
@@ -30,6 +31,7 @@ class Group(IntEnum):
             Group.TO_CONFIRM: "To confirm",
             Group.LOOK: "Look at this morning",
             Group.NOT_HEARD: "Not heard from",
+            Group.IN_A_CLINIC: "In a clinic",
             Group.ON_TRACK: "On track",
         }[self]
 
@@ -98,9 +100,17 @@ def _plan(known: Known, now: dt.datetime) -> Iterator[Need]:
     plan = known.plan
     if plan.state == Plan.State.WAITING_FOR_VET:
         yield Need(Group.TO_CONFIRM, f"Plan entered by {plan.enrolled_by}", "followup:confirm", plan.pk, "Confirm")
-    if plan.state == Plan.State.RUNNING:
+    if plan.state == Plan.State.RUNNING and plan.paused == Plan.Pause.IN_HOSPITAL:
+        yield Need(Group.IN_A_CLINIC, _since(plan), "followup:patient", plan.pk, "See")
+    elif plan.state == Plan.State.RUNNING:
         yield from _wound(known)
         yield from _running(known, now)
+
+
+def _since(plan: Plan) -> str:
+    """Nobody is asked about it; a vet writes the new plan when it goes home."""
+    since = plan.admitted_at.astimezone(plan.practice.zone) if plan.admitted_at is not None else None
+    return f"In a clinic{f' since {since:%a %H:%M}' if since is not None else ''}: nothing is sent to the owner"
 
 
 def _wound(known: Known) -> Iterator[Need]:

@@ -14,6 +14,8 @@ from followup.services.chase import chase
 from followup.services.facts import compiled_of, recovery_of
 from followup.services.home_again import Homecoming, NotInAClinic, home_again
 from followup.services.links import recipient_for
+from followup.services.morning_list import morning_list
+from followup.services.needs import Group
 from followup.services.raw_answers import together
 from followup.services.reply import Incoming, take_reply
 from followup.services.tick import tick
@@ -174,3 +176,16 @@ def test_refusals(plan, vet):
         home_again(plan, coming(last_ate_before_discharge_at=at("16:00", day=4).isoformat()), staff=vet, now=HOME)
     plan.refresh_from_db()
     assert (plan.paused, plan.version) == (Plan.Pause.IN_HOSPITAL, 1)
+
+
+def test_the_morning_list_says_where_it_is_and_reproaches_nobody_with_silence(plan, vet):
+    tick(now=at("22:00"), choose=Post())
+    tick(now=at("08:00", day=1), choose=Post())
+    admit(plan, staff=vet, why="Stasis.", now=at("09:00", day=1))
+    plan.flags.update(state=Flag.State.REVIEWED, reviewed_at=at("09:05", day=1))
+    found = morning_list(plan.practice, now=at("09:30", day=1))
+    assert [(group.group, [row.need.words for row in group.rows if row.need]) for group in found.groups] == [
+        (Group.IN_A_CLINIC, ["In a clinic since Tue 09:00: nothing is sent to the owner"])
+    ]
+    (row,) = found.groups[0].rows
+    assert (row.food, row.heard) == ("", "")
