@@ -59,7 +59,7 @@ class AmountField(forms.FloatField):
             label=label,
             required=False,
             widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off", "size": 6}),
-            error_messages={"invalid": "Write a number."},
+            error_messages={"invalid": "Write a number, without its unit: the field says which unit is meant."},
         )
 
     def clean(self, value: object) -> float | None:

@@ -53,9 +53,9 @@ def test_everything_typed_well_is_a_recovery():
     [
         ({"op__weight_g": "0.9"}, "op-weight_g", "0.9 g? If you mean 0.9 kg, write 900."),
         ({"op__weight_g": "9000"}, "op-weight_g", "9000 g? A guinea pig weighs 250 to 1,600 g."),
-        ({"op__weight_g": "heavy"}, "op-weight_g", "Write a number."),
+        ({"op__weight_g": "heavy"}, "op-weight_g", "Write a number, without its unit"),
         ({"op__weight_g": "-900"}, "op-weight_g", "Write a number above 0."),
-        ({"op__weight_g": "nan"}, "op-weight_g", "Write a number."),
+        ({"op__weight_g": "nan"}, "op-weight_g", "Write a number, without its unit"),
         ({"op__weight_g": ""}, "op-weight_g", "Write the weight"),
         ({"op__discharged_at": "2025-03-10T10:15", **UNSEEN}, "op-discharged_at", "This is before the end of surgery."),
         ({"op__discharged_at": "tomorrow"}, "op-discharged_at", "Write a day and a time."),
@@ -85,6 +85,11 @@ def test_everything_typed_well_is_a_recovery():
         ({"home0__mg_per_ml": ""}, "home0-mg_per_ml", "Write the strength on the bottle."),
         ({"home0__prescribed_by": ""}, "home0-prescribed_by", "Write which vet prescribed it."),
         ({"home0__days": "two"}, "home0-days", "Write whole days."),
+        ({"op__weight_g": "2 lb"}, "op-weight_g", "Write a number, without its unit"),
+        ({"op__weight_g": "1.98"}, "op-weight_g", "1.98 g? A guinea pig weighs"),  # pounds, typed as if they were grams
+        ({"home0__mg_per_kg": "100 µg"}, "home0-mg_per_kg", "Write a number, without its unit"),
+        ({"home0__mg_per_ml": "0.05 %"}, "home0-mg_per_ml", "Write a number, without its unit"),
+        ({"home0__form": "tablet"}, "home0-mg_per_tablet", "Write the mg in one tablet."),
     ],
 )
 def test_each_slip_is_asked_about_at_its_field_and_nowhere_else(changes, field, sentence):

@@ -111,7 +111,7 @@ def test_what_went_wrong_is_answered_with_the_number_and_what_to_read_out(pip, p
 
 def test_a_number_that_is_none_in_a_mishap_is_asked_again(pip, phone):
     answer = tell(pip, phone, "too_much", ml="a lot")
-    assert (answer.status_code, "Write a number." in text_of(answer)) == (422, True)
+    assert (answer.status_code, "Write a number, without its unit" in text_of(answer)) == (422, True)
 
 
 def test_a_dose_told_of_can_be_put_right_or_gone_wrong(pip, phone):

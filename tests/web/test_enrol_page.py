@@ -10,6 +10,7 @@ from clinic.clock import now as clock_now
 from clinic.models import Owner, Role, Weight
 from followup.models import Plan
 from tests import world
+from tests.pages import text_of
 from tests.web.enrol_form import ADDRESS, at_field, client, filled, post, values
 from tests.world import at
 
@@ -145,7 +146,7 @@ def test_a_refused_medicine_can_be_changed_and_not_confirmed():
 WRONG = [
     ("op-weight_g", "0.9", "0.9 g? If you mean 0.9 kg, write 900."),
     ("op-weight_g", "5000", "5000 g? A guinea pig weighs 250 to 1,600 g. If it is right, say so below."),
-    ("op-weight_g", "heavy", "Write a number."),
+    ("op-weight_g", "heavy", "Write a number, without its unit: the field says which unit is meant."),
     ("op-weight_g", "", "Write the weight: doses and later changes are reckoned from it."),
     ("op-discharged_at", "2025-03-10T09:30", "This is before the end of surgery."),
     ("op-surgery_ended_at", "2999-03-10T10:30", "This is still to come: enrol when the operation is over."),
@@ -268,3 +269,18 @@ def test_the_shipped_case_of_an_owner_on_record():
 @pytest.mark.parametrize(("role", "status"), [(Role.ADMINISTRATOR, 403), (Role.NURSE, 200), (Role.VET, 200)])
 def test_who_enrols(role, status):
     assert client(role).get(ADDRESS).status_code == status
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"home0__mg_per_ml": "0.05"}, "0.05 mg/ml is not a usual strength"),  # per cent, typed as mg/ml
+        ({"home0__mg_per_ml": "5"}, "5 mg/ml is not a usual strength"),  # the injection's
+        ({"home0__mg_per_kg": "100"}, "More than 10 times the usual 0.1 mg/kg"),  # micrograms, typed as mg
+    ],
+)
+def test_what_looks_like_another_unit_is_asked_about_before_anything_is_made_and_nothing_is_converted(changes, said):
+    shown = text_of(post(**changes))
+    assert said in shown
+    assert "check the unit: mg or microgram, per cent or mg/ml, lb or kg" in shown
+    assert not Plan.objects.exists()
