@@ -25,7 +25,9 @@ def dose_facts(reply: Reply, plan: Plan, *, now: dt.datetime) -> dict[str, objec
     told = reply.raw.get("dose")
     if not told:
         return {}
-    row = Dose.objects.select_for_update().get(pk=told["id"], plan=plan)
+    Plan.objects.select_for_update().get(pk=plan.pk)  # whoever changes the plan at this moment is waited for
+    plan.refresh_from_db()
+    row = Dose.objects.get(pk=told["id"], plan=plan)
     tale = _tale(told, now)
     if row.state == Dose.State.CANCELLED:
         _ask_to_ring(plan, row, tale, now=now, because="after the plan had changed")

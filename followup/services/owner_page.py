@@ -134,7 +134,7 @@ def _row(plan: Plan, recipient: Recipient, now: dt.datetime) -> Row:
         due=bool(due_check_ins(plan, now)),
         next_time=told_time(ahead.at, hours, now=now) if ahead is not None else "",
         unfinished=draft.client_id if draft is not None else "",
-        doses=tuple(_dose(dose, plan, now) for dose in _doses(plan, now)),
+        doses=() if plan.paused else tuple(_dose(dose, plan, now) for dose in _doses(plan, now)),
         weighs=bool(plan.case.get("discharge", {}).get("home_scales")),
         paused=bool(plan.paused),
         species=plan.patient.species,

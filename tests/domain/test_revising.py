@@ -159,6 +159,17 @@ def test_a_check_in_that_was_asked_is_not_asked_again_after_a_move():
         assert [clock(each.at) for each in evenings] == ["03-11 18:30"]
 
 
+def test_a_check_in_to_come_keeps_its_distance_from_the_one_that_was_asked():
+    """Asked at 07:30; the owner now wakes at 08:00, and 08:30 on a day already asked would be an hour later."""
+    now = at("2025-03-12 07:40")
+    early = OwnerHours(ZoneInfo("Europe/London"), wakes=dt.time(7), sleeps=dt.time(9, 30))
+    over = {("meloxicam", 1): at("2025-03-11 10:00")}
+    case = replace(CASE, hours=early)
+    plan = revised(Wanted(meloxicam(days=1), keeps_times=True, doses=1), case=case, now=now, over=over, asks_anew=True)
+    following = [each.at for each in plan.check_ins if each.at > now]
+    assert clock(following[0]) == "03-13 08:15"  # bedtime of the 12th, 08:15, is 45 minutes after the last one
+
+
 def test_home_again_is_asked_that_evening():
     case = replace(CASE, discharged_at=at("2025-03-14 15:00"), given_in_clinic=CASE.given_in_clinic)
     plan = revised(as_before(), case=case, now=at("2025-03-14 15:00"), asks_anew=True)

@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 
+from followup.models import Plan
 from followup.services.died import record_death
 from followup.services.raw_answers import together
 from followup.services.reply import Incoming, take_reply
@@ -54,3 +55,12 @@ def test_a_dose_of_a_day_that_is_past_has_its_date(client, home):
 
     assert f"on {dose.at:%A} 11 March at 10:00" in page(client, home)
     assert dose.at == at("10:00", day=1)
+
+
+def test_while_he_is_in_a_clinic_no_medicine_is_asked_for(client, home):
+    dose = home.plan.doses.earliest("at")
+    move_clock(dose.at)
+    assert "Say what became of it" in page(client, home)
+    Plan.objects.update(paused=Plan.Pause.IN_HOSPITAL, admitted_at=dose.at)
+    assert "Say what became of it" not in page(client, home)
+    assert "We ask nothing at the moment." in page(client, home)
