@@ -33,10 +33,11 @@ class Dose(models.Model):
     """
 
     class State(models.TextChoices):
-        """A dose's life."""
+        """A dose's life. Ended: open when the plan changed, so asked for no more; it may have been given."""
 
         PLANNED = "planned", "planned"
         REPORTED = "reported", "reported"
+        ENDED = "ended", "asked for no more"
         CANCELLED = "cancelled", "cancelled"
 
     practice = models.ForeignKey(Practice, models.CASCADE, related_name="doses")

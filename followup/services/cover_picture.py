@@ -159,7 +159,11 @@ def _taken(row: Dose, now: dt.datetime) -> TakenDose | None:
         return None
     if outcome is not None:
         return TakenDose(row.drug, row.given_at or row.at, Known.GIVEN)
-    return TakenDose(row.drug, row.at, Known.TO_COME if row.give_until > now else Known.UNTOLD)
+    return TakenDose(row.drug, row.at, Known.TO_COME if _is_open(row, now) else Known.UNTOLD)
+
+
+def _is_open(row: Dose, now: dt.datetime) -> bool:
+    return row.state == Dose.State.PLANNED and row.give_until > now
 
 
 def _lane(  # noqa: PLR0913, PLR0917 - the parts of one lane
@@ -194,7 +198,7 @@ def _kind(row: Dose, now: dt.datetime) -> str:
         return MARKS[DoseOutcome(row.outcome)]
     if row.held:
         return "held"
-    return "to_come" if row.give_until > now else "untold"
+    return "to_come" if _is_open(row, now) else "untold"
 
 
 def _gap(axis: Axis, starts: dt.datetime, ends: dt.datetime) -> GapBar:

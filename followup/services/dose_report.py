@@ -29,7 +29,7 @@ def dose_facts(reply: Reply, plan: Plan, *, now: dt.datetime) -> dict[str, objec
     plan.refresh_from_db()
     row = Dose.objects.get(pk=told["id"], plan=plan)
     tale = _tale(told, now)
-    if row.state == Dose.State.CANCELLED:
+    if row.state in {Dose.State.CANCELLED, Dose.State.ENDED}:
         _ask_to_ring(plan, row, tale, now=now, because="after the plan had changed")
         return {}
     outcome = outcome_of(tale)

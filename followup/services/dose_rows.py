@@ -32,12 +32,17 @@ def rows_of(plan: Plan, compiled: CompiledPlan, *, now: dt.datetime, without: Co
 def became_of(plan: Plan, *, now: dt.datetime) -> dict[Key, dt.datetime | None]:
     """Every dose that is over, with when it may have been taken; None: it was told not to have been.
 
-    A dose is over when it was told of, or when its time has come; while the patient is in a clinic nobody at home gives
-    one, so those of the stay are not.
+    A dose is over when it was told of, or when its time has come, also where it is asked for no more; while the patient
+    is in a clinic nobody at home gives one, so those of the stay are not.
     """
     until = min(now, plan.admitted_at or now)
-    rows = plan.doses.exclude(state=Dose.State.CANCELLED)
-    return {(row.drug, row.number): _taken_at(row) for row in rows if _is_over(row, until)}
+    live = {(row.drug, row.number): row for row in plan.doses.exclude(state=Dose.State.CANCELLED)}
+    found: dict[Key, dt.datetime | None] = {key: _taken_at(row) for key, row in live.items() if _is_over(row, until)}
+    for medicine in compiled_of(plan).medication:
+        for dose in medicine.doses:
+            if (medicine.drug, dose.number) not in live and dose.at <= until:
+                found[medicine.drug, dose.number] = dose.at  # by the sheet on paper it may have been given
+    return found
 
 
 def move_doses(plan: Plan, medicine: Medicine, *, now: dt.datetime) -> None:

@@ -69,7 +69,7 @@ def _answered(message: Message) -> bool:
 
 def _overtaken(message: Message) -> bool:
     """Whether it asks for a dose that is not given any more: its words are wrong then."""
-    return message.doses.filter(state=Dose.State.CANCELLED).exists()
+    return message.doses.filter(state__in=[Dose.State.CANCELLED, Dose.State.ENDED]).exists()
 
 
 def _hours_of(recipient: Recipient, plan: Plan) -> OwnerHours:

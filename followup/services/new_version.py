@@ -93,11 +93,12 @@ def _doses(plan: Plan, new: NewVersion, change: PlanChange, *, now: dt.datetime)
     others = frozenset(each.drug for each in change.medicines if each.amount_changed)
     still_open = [row for row in planned if row not in waiting and row.give_until > now and _ends(row, new, others)]
     wanted = {_what(row): row for row in rows_of(plan, new.compiled, now=now, without=new.over)}
-    dropped = [*still_open, *(row for row in waiting if _what(row) not in wanted)]
+    dropped = [row for row in waiting if _what(row) not in wanted]
     Dose.objects.filter(pk__in=[row.pk for row in dropped]).update(state=Dose.State.CANCELLED)
+    Dose.objects.filter(pk__in=[row.pk for row in still_open]).update(state=Dose.State.ENDED)
     kept = {_what(row) for row in waiting} - {_what(row) for row in dropped}
     Dose.objects.bulk_create(row for what, row in wanted.items() if what not in kept)
-    return dropped
+    return [*still_open, *dropped]
 
 
 def _ends(row: Dose, new: NewVersion, others: frozenset[str]) -> bool:

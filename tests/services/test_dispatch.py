@@ -12,7 +12,7 @@ import pytest
 from django.db import connection, transaction
 
 from followup.messaging.channel import Outcome, Sent
-from followup.models import CheckIn, Heartbeat, Message, Plan, Recipient, SendAttempt, Task
+from followup.models import CheckIn, Dose, Heartbeat, Message, Plan, Recipient, SendAttempt, Task
 from followup.services.dispatch import LEASE, send_due
 from followup.services.links import recipient_for
 from followup.services.sending_outcome import record
@@ -211,12 +211,20 @@ def test_after_an_outage_only_the_newest_question_goes_out_and_advice_always(pla
     assert [state(old), state(advice), state(new)] == ["superseded", "sent", "sent"]
 
 
+def _overtaken(plan: Plan) -> None:
+    """A dose of the message was cancelled after it had been queued."""
+    dose = plan.doses.earliest("at")
+    plan.messages.get(state=Message.State.READY).doses.add(dose)
+    Dose.objects.filter(pk=dose.pk).update(state=Dose.State.CANCELLED)
+
+
 @pytest.mark.parametrize(
     ("changed", "why"),
     [
         (lambda plan, _: Plan.objects.update(paused=Plan.Pause.WORDS_SAY_DIED), "paused"),
         (lambda plan, _: Recipient.objects.update(stopped_at=EVENING), "messages were stopped"),
         (lambda plan, _: CheckIn.objects.update(state=CheckIn.State.ANSWERED), "answered already"),
+        (lambda plan, _: _overtaken(plan), "the plan was changed"),
         (
             lambda plan, _: Plan.objects.update(state=Plan.State.CLOSED, closed_at=EVENING, outcome="well"),
             "the follow-up has ended",

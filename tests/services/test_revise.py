@@ -11,6 +11,7 @@ from followup.domain.terms import DoseOutcome, FollowUpError
 from followup.models import CheckIn, Dose, Message, Plan, PlanVersion
 from followup.services.ask import ask_what_is_due
 from followup.services.draft import PlanRefused
+from followup.services.emergency_sheet import emergency_sheet
 from followup.services.facts import compiled_of
 from followup.services.links import recipient_for
 from followup.services.reply import Incoming, take_reply
@@ -47,7 +48,7 @@ def revision(**changes: Any) -> Revision:
 
 
 def rows(plan) -> list[tuple[int, str, str]]:
-    found = plan.doses.exclude(state=Dose.State.CANCELLED).order_by("at")
+    found = plan.doses.exclude(state__in=[Dose.State.CANCELLED, Dose.State.ENDED]).order_by("at")
     return [(row.number, f"{row.at.astimezone(plan.practice.zone):%d %H:%M}", row.amount) for row in found]
 
 
@@ -158,7 +159,18 @@ def test_two_changes_before_the_first_was_sent_are_told_as_one(plan, vet):
     revise(plan, revision(weight_g=800), staff=vet, now=MORNING)
     revise(plan, revision(weight_g=760, version=2), staff=vet, now=MORNING)
     (body,) = told(plan)
-    assert "0.15 ml from now on, no longer 0.18 ml" in body
+    assert "0.15 ml from now on, no longer 0.18 ml. Next dose tomorrow at 10:00, 1 dose to come" in body
+
+
+def test_a_dose_that_ended_open_with_a_change_never_comes_back_with_the_next(plan, vet):
+    """Nobody asked for the dose of 10:00 before the change at 12:00: by the sheet on paper it may have been given."""
+    revise(plan, revision(weight_g=800), staff=vet, now=MORNING)
+    assert rows(plan) == [(2, "12 10:00", "0.16 ml")]
+    revise(plan, revision(weight_g=760, version=2), staff=vet, now=MORNING)
+    assert rows(plan) == [(2, "12 10:00", "0.15 ml")]
+    assert plan.doses.get(number=1).state == Dose.State.ENDED
+    shown = [(each.when, each.known) for each in emergency_sheet(plan, now=MORNING).given]
+    assert ("Tue 11 Mar 10:00", "not told: may have been given") in shown
 
 
 def test_nothing_that_concerns_the_owner_is_not_told(plan, vet):
