@@ -98,8 +98,7 @@ def _case(plan: Plan, coming: Homecoming) -> Case:
     patient = {**_table(before["patient"]), **_table(coming.facts.get("patient"))}
     kept = {key: value for key, value in before.items() if key not in TOLD or key in coming.facts}
     values = {**kept, **coming.facts, "patient": patient, **known}
-    found = read_case(values)
-    return replace(found, operated_on=plan.operated_on, home_again_at=found.discharged_at)
+    return replace(read_case(values), operated_on=plan.operated_on)
 
 
 def _list(facts: Json, key: str) -> list[object]:

@@ -85,8 +85,9 @@ def test_a_held_dose(plan):
     assert {mark.kind for mark in drawn(plan, at("12:00", day=1)).lanes[0].marks} == {"held"}
 
 
-def test_a_dose_that_was_not_taken_leaves_a_gap(plan):
-    told(plan, 1, "refused")
+@pytest.mark.parametrize("outcome", ["refused", "missed", "spat_out", "vomited"])
+def test_a_dose_that_was_not_taken_leaves_a_gap(plan, outcome):
+    told(plan, 1, outcome)
     shown = drawn(plan, at("22:30", day=1))
     (gap,) = shown.gaps
     assert gap.x == x(23.5)

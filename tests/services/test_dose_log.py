@@ -17,7 +17,9 @@ from followup.services.links import recipient_for
 from followup.services.release import NothingHeld, release
 from followup.services.reply import Incoming, Taken, take_reply
 from followup.services.revise import Revision, revise
+from followup.services.tick import tick
 from followup.services.who_may import NotYours
+from tests.services.post import Post
 from tests.world import at, running_plan, staff
 
 pytestmark = pytest.mark.django_db
@@ -205,3 +207,35 @@ def test_two_doses_running_not_taken_are_urgent_in_the_morning(plan):
     assert not plan.flags.filter(concern="medicine", level__gte=Level.URGENT).exists()
     tell(plan, "refused", number=2, now=at("10:05", day=2))
     assert plan.flags.get(concern="medicine").level == Level.URGENT
+
+
+def test_a_dose_that_was_asked_for_and_then_held_is_asked_for_again_once_it_is_released(plan):
+    vet = staff(plan.practice, Role.VET)
+    tick(now=at("10:00", day=2), choose=Post())
+    tell(plan, "too_much", ml="0.2", now=at("10:05", day=2))
+    assert row(plan, 2).held
+    release(plan, "meloxicam", staff=vet, decided="Go on.", now=at("11:00", day=2))
+    post = Post()
+    tick(now=at("11:01", day=2), choose=post)
+    assert [letter for letter in post.letters if "Time for medicine" in letter.body]
+
+
+def test_a_held_message_that_went_out_does_not_stand_in_the_way_of_the_next(plan):
+    vet = staff(plan.practice, Role.VET)
+    tell(plan, "too_much", ml="0.2")
+    tick(now=at("10:00", day=2), choose=Post())
+    release(plan, "meloxicam", staff=vet, decided="Go on.", now=at("11:00", day=2))
+    post = Post()
+    tick(now=at("11:01", day=2), choose=post)
+    assert [letter for letter in post.letters if "Time for medicine" in letter.body]
+
+
+def test_told_next_morning_that_it_was_given_in_the_evening_moves_a_dose_that_was_asked_for_already(plan):
+    plan.check_ins.filter(day=2, kind="waking").update(at=at("09:40", day=2), answer_by=at("13:40", day=2))
+    tick(now=at("09:40", day=2), choose=Post())  # the dose of 10:00 shares this message
+    assert row(plan, 2).reminded_at is not None
+    tell(plan, "given", now=at("09:45", day=2), given_at=at("18:00", day=1).isoformat())
+    assert (clock(plan), row(plan, 2).reminded_at) == ("12 18:00", None)
+    post = Post()
+    tick(now=at("18:00", day=2), choose=post)
+    assert [letter for letter in post.letters if "Time for medicine" in letter.body]

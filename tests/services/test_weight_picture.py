@@ -7,8 +7,18 @@ from itertools import pairwise
 
 import pytest
 
+from clinic.models import Weight
 from followup.domain.compiled import CompiledPlan
-from followup.services.weight_picture import FLOOR, LABEL_APART, TOP, Weighing, WeightPicture, weight_picture
+from followup.domain.observation import Observation
+from followup.services.weight_picture import (
+    FLOOR,
+    LABEL_APART,
+    TOP,
+    Weighing,
+    WeightPicture,
+    weighings,
+    weight_picture,
+)
 from tests.recoveries import at, guinea_pig, plan_of
 
 CASE = guinea_pig()
@@ -70,6 +80,13 @@ def test_the_table_says_what_is_reached_at_the_value_itself(grams, change, level
 def test_where_it_was_weighed_is_a_shape():
     points = drawn(weighed("10 16:30", 900, at_home=False), weighed("11 08:00", 880)).points
     assert [point.at_home for point in points] == [False, True]
+
+
+def test_weighings_before_the_operation_are_another_story():
+    old, new = Weight(grams=700, at=at("2025-01-10 09:00")), Weight(grams=900, at=at("2025-03-10 16:30"))
+    home = Observation(at=at("2025-03-11 08:00"), weight_g=880.5)
+    found = weighings(CASE, [new, old], [home, Observation(at=at("2025-03-11 09:00"))])
+    assert [(each.grams, each.at_home) for each in found] == [(900, False), (Decimal("880.5"), True)]
 
 
 def test_the_path_joins_them():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import io
 import re
 
@@ -79,6 +80,8 @@ def test_its_calendar_has_every_day_dose_look_and_date():
     assert said.count("☐ 10:00 0.18 ml meloxicam") == 2
     assert said.count("photo of the wound, or come in") == 2
     assert "last look: the follow-up ends" in said
+    assert re.search(r"3 Thu 13 Mar ☐ 18:30 photo of the wound, or come in until today: soft, dust-free bedding", said)
+    assert re.search(r"14 Mon 24 Mar ☐ 18:30 last look: the follow-up ends until today: no bath", said)
 
 
 def test_its_last_page_is_for_a_vet_who_has_not_met_him():
@@ -203,6 +206,17 @@ def test_what_nobody_told_of_counts_as_given_for_the_next_nsaid(state, outcome, 
     Dose.objects.filter(number=1).update(state=state, outcome=outcome)
     move_clock(at("23:00", day=1))
     assert said in text_of(Client().get(f"{pip.home}for-a-vet/{pip.plan.pk}/"))
+
+
+def test_another_nsaid_waits_a_day_though_its_own_waits_half_a_day():
+    twice = facts()["home_medication"][0] | {"every_hours": 12, "mg_per_kg": 0.05}
+    pip = pip_at_home(home_medication=[twice])
+    dose = pip.plan.doses.earliest("at")
+    Dose.objects.filter(pk=dose.pk).update(state="reported", outcome="given", given_at=dose.at)
+    move_clock(dose.at + dt.timedelta(hours=1))
+    page = text_of(Client().get(f"{pip.home}for-a-vet/{pip.plan.pk}/"))
+    assert f"{dose.at:%d %b %H:%M}" == "11 Mar 19:00"
+    assert "meloxicam again: not before Wed 12 Mar 07:00. Another NSAID: not before Wed 12 Mar 19:00." in page
 
 
 def test_unknown_is_said_and_never_taken_for_none():
