@@ -53,7 +53,9 @@ def put_in_force(plan: Plan, new: NewVersion, *, staff: Staff, now: dt.datetime)
     change = changes(before, new.compiled, new.past(now))
     _keep_the_old(plan, new, change, staff=staff, now=now)
     _write(plan, new)
-    supersede(doses=_doses(plan, new, change, now=now), check_ins=_check_ins(plan, new.compiled, now=now))
+    asks_anew = new.compiled.check_ins != before.check_ins  # else one that a call has dropped would come back
+    dropped = _check_ins(plan, new.compiled, now=now) if asks_anew else []
+    supersede(doses=_doses(plan, new, change, now=now), check_ins=dropped)
     _reviews(plan, new.compiled)
     _tell(plan, new, now=now)
     log(plan, "revised", f"version {plan.version}: {new.because}", now=now, staff=staff, version=plan.version)

@@ -14,6 +14,7 @@ from followup.services.draft import PlanRefused
 from followup.services.emergency_sheet import emergency_sheet
 from followup.services.facts import compiled_of
 from followup.services.links import recipient_for
+from followup.services.raw_answers import together
 from followup.services.reply import Incoming, take_reply
 from followup.services.revise import CannotBeRevised, Revision, rehearse_revision, revise
 from followup.services.tick import tick
@@ -232,3 +233,13 @@ def test_a_plan_that_does_not_run_or_is_in_a_clinic_is_not_revised(plan, vet):
     plan.refresh_from_db()
     with pytest.raises(CannotBeRevised, match="in a clinic"):
         revise(plan, revision(weight_g=800), staff=vet, now=MORNING)
+
+
+def test_a_check_in_that_a_call_has_dropped_does_not_come_back(plan, vet):
+    evening = plan.check_ins.get(day=1, kind="evening")
+    said = together({"appetite": ["normal"]})
+    take_reply(plan, Incoming("call", said), author=vet, now=at("14:00", day=1))
+    evening.refresh_from_db()
+    assert evening.state == CheckIn.State.CANCELLED
+    revise(plan, revision(weight_g=800), staff=vet, now=at("14:05", day=1))
+    assert not plan.check_ins.filter(day=1, kind="evening").exclude(state=CheckIn.State.CANCELLED).exists()
