@@ -69,5 +69,6 @@ urlpatterns: list[URLPattern] = [
     path(f"{OWNER}note/", owner_tells.note, name="owner_note"),
     path(f"{OWNER}for-a-vet/<int:plan>/", sheets.for_a_vet, name="owner_for_a_vet"),
     path(f"{OWNER}for-a-vet/<int:plan>/file/", sheets.for_a_vet_file, name="owner_for_a_vet_file"),
+    path(f"{OWNER}day-30/<int:plan>/", owner_tells.day_30, name="owner_day_30"),
     path(f"{OWNER}died/<int:plan>/", owner_tells.died, name="owner_died"),
 ]

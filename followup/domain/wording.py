@@ -59,6 +59,21 @@ ADVICE = Text(
     "{patients}: {heading}",
     "{heading}: {phone} ({phone_name}). {action} {what_happened} {link}\n\n{disclaimer}",
 )
+APART_SOON = Text(
+    "{patients}: two more weeks apart",
+    "{patients} stays apart from females that are not spayed for two more weeks: until then a male can still be a "
+    "father. Questions? Phone {phone}. {link}",
+)
+APART_OVER = Text(
+    "{patients} may be with females again",
+    "From today {patients} may be with females that are not spayed, unless your vet said otherwise. Let them meet "
+    "slowly. Questions? Phone {phone}. {link}",
+)
+DAY_30 = Text(
+    "How did it turn out for {patients}?",
+    "It is 30 days since the operation. Is all well with {patients}? One tap tells us: {link}\n\n"
+    "A wound that is red, wet, smelly or swollen even now? Phone {phone}.",
+)
 GOODBYE = Text(
     "{patients}: the follow-up is over",
     "{practice} has closed the follow-up of {patients}. Until day 30, phone {phone} if the wound gets red, wet, "

@@ -9,6 +9,7 @@ from followup.models.event import Event
 from followup.models.flag import Flag
 from followup.models.heartbeat import Heartbeat
 from followup.models.message import Message, SendAttempt
+from followup.models.notice import Notice
 from followup.models.photo import Photo
 from followup.models.plan import Plan
 from followup.models.plan_version import PlanVersion
@@ -27,6 +28,7 @@ __all__ = [
     "Flag",
     "Heartbeat",
     "Message",
+    "Notice",
     "Observation",
     "Photo",
     "Plan",

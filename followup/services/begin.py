@@ -14,6 +14,7 @@ from followup.services.assess import assess
 from followup.services.dose_rows import rows_of
 from followup.services.facts import compiled_of, hours_of
 from followup.services.log import log
+from followup.services.notices import keep_dates
 from followup.services.outbox import queue_to_owner
 from followup.services.people import first_recipients, second_recipients
 from followup.services.texts import fill, words_of
@@ -41,6 +42,7 @@ def begin(plan: Plan, *, staff: Staff, now: dt.datetime) -> bool:
         WoundReview(practice_id=plan.practice_id, plan=plan, day=each.day, due_at=each.at)
         for each in compiled.wound_reviews
     )
+    keep_dates(plan, compiled, hours_of(plan))
     plan.tasks.open().filter(kind=Task.Kind.CONFIRM_PLAN).update(done_at=now, done_by=staff, result="Confirmed.")
     log(plan, "confirmed", f"confirmed by {staff}", now=now, staff=staff)
     second_recipients(plan, now=now)

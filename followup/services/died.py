@@ -40,6 +40,7 @@ def _end(plan: Plan, *, now: dt.datetime, staff: Staff | None) -> None:
     )
     plan.doses.filter(state=Dose.State.PLANNED).update(state=Dose.State.CANCELLED)
     plan.wound_reviews.filter(done_at__isnull=True).update(cancelled=True)
+    plan.notices.filter(done_at__isnull=True).update(done_at=now)
     plan.flags.open().update(state=Flag.State.ENDED, next_alert_at=None, updated_at=now)
     plan.tasks.open().update(done_at=now, result="The patient has died.")
     _close(plan, now=now, staff=staff)

@@ -6,7 +6,7 @@ import datetime as dt
 
 from django.db.models import Min
 
-from followup.models import CheckIn, Dose, Flag, Message, Plan, Reply
+from followup.models import CheckIn, Dose, Flag, Message, Notice, Plan, Reply
 from followup.services.reply import LEFT_UNFINISHED
 
 
@@ -24,6 +24,7 @@ def next_due(now: dt.datetime) -> dt.datetime | None:
         ],
         Plan.objects.running().filter(look_again_at__gt=now).aggregate(at=Min("look_again_at"))["at"],
         _unfinished(now),
+        Notice.objects.filter(done_at=None, at__gt=now).aggregate(at=Min("at"))["at"],
         Flag.objects.open().filter(next_alert_at__gt=now).aggregate(at=Min("next_alert_at"))["at"],
     ]
     return min((at for at in moments if at is not None), default=None)

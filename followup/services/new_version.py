@@ -22,6 +22,7 @@ from followup.services.change_words import change_words
 from followup.services.dose_rows import Key, rows_of
 from followup.services.facts import compiled_of
 from followup.services.log import log
+from followup.services.notices import keep_dates
 from followup.services.outbox import ADVICE_PRIORITY, queue_to_owner
 from followup.services.people import first_recipients
 from followup.services.supersede import supersede
@@ -57,6 +58,7 @@ def put_in_force(plan: Plan, new: NewVersion, *, staff: Staff, now: dt.datetime)
     dropped = _check_ins(plan, new.compiled, now=now) if asks_anew else []
     supersede(doses=_doses(plan, new, change, now=now), check_ins=dropped)
     _reviews(plan, new.compiled)
+    keep_dates(plan, new.compiled, new.case.hours)
     _tell(plan, new, now=now)
     log(plan, "revised", f"version {plan.version}: {new.because}", now=now, staff=staff, version=plan.version)
     assess(plan, now=now, cause=Verdict.Cause.STAFF)

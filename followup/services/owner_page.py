@@ -14,7 +14,7 @@ from clinic.models.practice import SPECIES
 from followup.domain.advice import Line, whom_to_call
 from followup.domain.questions import next_question
 from followup.domain.terms import Level, Species
-from followup.models import CheckIn, Dose, Plan, Recipient, Reply
+from followup.models import CheckIn, Dose, Notice, Plan, Recipient, Reply
 from followup.models.plan import PlanQuerySet
 from followup.services.advice import moment_of, told_time
 from followup.services.facts import case_of, hours_of
@@ -66,12 +66,16 @@ class Number:
 
 @dataclass(frozen=True)
 class OwnerPage:
-    """`ended` are names of animals whose follow-up is over, `died` of those for whom it ended so."""
+    """`ended` are names of animals whose follow-up is over, `died` of those for whom it ended so.
+
+    `day_30`: of whom it is asked how it turned out.
+    """
 
     practice: Practice
     rows: tuple[Row, ...]
     ended: tuple[str, ...]
     died: tuple[str, ...]
+    day_30: tuple[Plan, ...]
     numbers: tuple[Number, ...]
 
 
@@ -103,6 +107,7 @@ def owner_page(recipient: Recipient, *, now: dt.datetime) -> OwnerPage:
         rows=tuple(_row(plan, recipient, now) for plan in running),
         ended=tuple(dict.fromkeys(plan.patient.name for plan in closed if plan.patient.died_at is None)),
         died=tuple(dict.fromkeys(plan.patient.name for plan in closed if plan.patient.died_at is not None)),
+        day_30=_to_ask_on_day_30(plans, now),
         numbers=numbers(recipient.practice, (plan.patient.species for plan in plans), now=now),
     )
 
@@ -140,6 +145,11 @@ def _row(plan: Plan, recipient: Recipient, now: dt.datetime) -> Row:
         species=plan.patient.species,
         emergency=plan.level == Level.EMERGENCY and not plan.paused,
     )
+
+
+def _to_ask_on_day_30(plans: Iterable[Plan], now: dt.datetime) -> tuple[Plan, ...]:
+    waiting = Notice.objects.how_it_turned_out(now).filter(answer="", at__gt=now - ENDED_SHOWN, plan__in=plans)
+    return tuple(notice.plan for notice in waiting.select_related("plan__patient").order_by("at", "pk"))
 
 
 def _draft(plan: Plan, recipient: Recipient, now: dt.datetime) -> Reply | None:

@@ -40,6 +40,7 @@ def take_back(plan: Plan, *, staff: Staff, now: dt.datetime) -> Plan:
     locked.check_ins.update(state=CheckIn.State.CANCELLED, remind_at=None)
     locked.doses.update(state=Dose.State.CANCELLED)
     locked.wound_reviews.update(cancelled=True)
+    locked.notices.update(done_at=now)
     locked.flags.open().update(state=Flag.State.ENDED, next_alert_at=None, updated_at=now)
     locked.tasks.open().update(done_at=now, done_by=staff, result="The enrolment was taken back.")
     log(locked, "taken_back", f"taken back by {staff}", now=now, staff=staff)

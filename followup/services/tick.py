@@ -13,6 +13,7 @@ from followup.services.channels import Choose, configured
 from followup.services.chase import chase
 from followup.services.dispatch import send_due
 from followup.services.escalate import escalate
+from followup.services.notices import send_notices
 from followup.services.reply import take_unfinished
 
 logger = logging.getLogger(__name__)
@@ -27,6 +28,7 @@ def tick(*, now: dt.datetime, choose: Choose = configured) -> None:
     parts: tuple[Callable[[], object], ...] = (
         partial(take_unfinished, now=now),
         partial(chase, now=now),
+        partial(send_notices, now=now),
         partial(escalate, now=now),
         partial(send, audience=Message.Audience.STAFF),
         partial(send, audience=Message.Audience.OWNER),

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import uuid
 
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
 from followup.domain.terms import FollowUpError
-from followup.models import Photo, Plan
+from followup.models import Notice, Photo, Plan
 from followup.services.check_in_page import fault_in, session_reply
+from followup.services.day_30 import asked_on_day_30, take_day_30
 from followup.services.died import record_death
 from followup.services.owner_page import running_plan
 from followup.services.photos import Upload, keep_photo
@@ -55,6 +56,20 @@ def note(request: HttpRequest, visit: Visit) -> HttpResponse:
     about = request.GET.get("plan", "")
     fault = _("Write something, then send.") if request.method == "POST" else ""
     return page(request, visit, "note", about=about, fault=fault, entry=uuid.uuid4().hex)
+
+
+@owner_page("GET", "POST")
+def day_30(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
+    """How it turned out, thirty days on; also when the follow-up has ended. One tap."""
+    notice = asked_on_day_30(plan, visit.recipient, now=visit.now)
+    if notice is None:
+        raise Http404
+    answer = request.POST.get("answer", "")
+    if request.method == "POST" and answer in Notice.Answer.values:
+        incoming = Incoming(_client_id(request), {"day_30": answer}, request.POST.get("words", "").strip())
+        take_day_30(notice, Notice.Answer(answer), incoming, author=visit.recipient, now=visit.now)
+        return page(request, visit, "day_30", plan=notice.plan, said=answer)
+    return page(request, visit, "day_30", plan=notice.plan, said=notice.answer, session=uuid.uuid4().hex)
 
 
 @owner_page("GET", "POST")

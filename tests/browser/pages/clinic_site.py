@@ -36,6 +36,8 @@ from tests.world import LONDON
 MORNING = dt.datetime(2026, 11, 25, 7, 40, tzinfo=LONDON)
 """A Wednesday; the practice opens at 8."""
 NIGHT = dt.datetime(2026, 11, 26, 3, 0, tzinfo=LONDON)
+MONTH_ON = dt.datetime(2026, 12, 11, 19, 0, tzinfo=LONDON)
+"""Thirty days after Clover's operation: her follow-up has ended."""
 ON_THE_WAY = [MORNING + dt.timedelta(hours=hours) for hours in (4, 8, 11, 12, 14, 15, 17)]
 POOR = {"appetite": ["none"], "faeces": ["none"], "demeanour": ["collapsed"], "worried": ["very"]}
 

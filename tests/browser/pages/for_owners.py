@@ -5,7 +5,7 @@ from __future__ import annotations
 from playwright.sync_api import Page
 
 from followup.domain.questions import QUESTIONS
-from tests.browser.pages.clinic_site import NIGHT, ClinicSite
+from tests.browser.pages.clinic_site import MONTH_ON, NIGHT, ClinicSite
 from tests.browser.pages.long_words import PATIENT
 from tests.browser.pages.shown import NOBODY, Shown, choose, press
 
@@ -61,6 +61,12 @@ def _file(name: str, content: bytes):
     return does
 
 
+def _tap_once(page: Page) -> None:
+    """The page is opened for each width and colour; the tap counts once and its thanks stay."""
+    if page.locator("textarea").count():
+        press("Something is, or was, wrong with Clover", words="The scar is red.")(page)
+
+
 def _wrong(site: ClinicSite) -> str:
     return site.home("Bramble")[:-4] + "AAA/"
 
@@ -71,6 +77,7 @@ def _asked(key: str) -> Shown:
 
 
 ASK, NOTE = "followup:owner_ask", "followup:owner_note"
+DAY_30 = "followup:owner_day_30"
 FOR_OWNERS = (
     Shown("owner-emergency", O, NOBODY, _home("Bramble")),
     Shown("owner-nothing-due", O, NOBODY, _home("Juniper")),
@@ -120,6 +127,10 @@ FOR_OWNERS = (
     Shown("owner-note-sent", NOTE, NOBODY, _home("Crumpet", "note/"), does=press("Send", words="He likes his hay.")),
     Shown("owner-has-died", "followup:owner_died", NOBODY, _one("Juniper", "died")),
     Shown("owner-sorry", "followup:owner_died", NOBODY, _one("Nutmeg", "died")),
+    Shown("owner-day-30-asked", O, NOBODY, _home("Clover"), at=MONTH_ON),
+    Shown("owner-day-30", DAY_30, NOBODY, _one("Clover", "day-30"), at=MONTH_ON),
+    Shown("owner-day-30-not-well", DAY_30, NOBODY, _one("Clover", "day-30"), at=MONTH_ON,
+          does=_tap_once),
     Shown("owner-gone", "followup:owner_weight", NOBODY, _one("Nutmeg", "weight"), status=404),
     Shown("owner-nothing-there", "", NOBODY, _home("Bramble", "no-such-page/"), status=404),
     Shown("owner-page-broken", O, NOBODY, _home("Bramble"), status=500, breaks="followup.views.owner.everything_due"),
