@@ -54,8 +54,8 @@ def _close(plan: Plan, *, now: dt.datetime, staff: Staff | None) -> None:
     never_began = Plan.objects.all().move(
         plan.pk, old=Plan.State.WAITING_FOR_VET, new=Plan.State.TAKEN_BACK, look_again_at=None, **ended
     )
-    if closed or never_began:
-        log(plan, "died", "everything about this patient has ended", now=now, staff=staff)
+    when = "everything about this patient has ended" if closed or never_began else "after the follow-up had ended"
+    log(plan, "died", when, now=now, staff=staff)
 
 
 def _ask_a_vet_to_ring(patient: Patient, said_by: str, *, now: dt.datetime) -> None:

@@ -13,7 +13,7 @@ from followup.models import Notice, Photo, Plan
 from followup.services.check_in_page import fault_in, session_reply
 from followup.services.day_30 import asked_on_day_30, take_day_30
 from followup.services.died import record_death
-from followup.services.owner_page import running_plan
+from followup.services.owner_page import plans_of, running_plan
 from followup.services.photos import Upload, keep_photo
 from followup.services.raw_answers import together
 from followup.services.reply import Incoming, Taken, id_from, take_note, take_reply
@@ -92,7 +92,7 @@ def photo(request: HttpRequest, visit: Visit, plan: int, session: str) -> HttpRe
 @owner_page("GET", "POST")
 def died(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
     """ "He has died": asked once, then everything about this animal ends."""
-    found = running_plan(visit.recipient, plan)
+    found = plans_of(visit.recipient).filter(pk=plan, patient__died_at__isnull=True).first()
     if found is None:
         return page(request, visit, "sorry", grieves=True)
     if request.method == "POST":

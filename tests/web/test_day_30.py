@@ -89,3 +89,16 @@ def test_before_the_day_after_a_death_and_for_a_stranger_there_is_no_such_page(c
     assert client.post(f"{home(other)}day-30/{plan.pk}/", {"answer": "well"}).status_code == 404
     record_death(plan.patient, said_by="the owner", now=DAY_30)
     assert tap(client, plan, "well").status_code == 404
+
+
+def test_a_death_after_the_follow_up_has_ended_is_taken_down_too(client, plan):
+    """Nothing more goes out, and what the vet signed stays signed."""
+    move_clock(world.at("09:00", day=20))
+    died = f"{home(plan)}died/{plan.pk}/"
+    assert "died" in client.get(died).content.decode()
+    client.post(died)
+    plan.refresh_from_db()
+    assert plan.patient.died_at is not None
+    assert (plan.state, plan.outcome) == (Plan.State.CLOSED, "none")
+    assert not plan.notices.filter(done_at=None).exists()
+    assert tasks(plan) == [Task.Kind.PHONE]
