@@ -13,8 +13,11 @@ from typing import Any
 
 import pytest
 
-from followup.casefile import BadCase, read_case_file, read_text
-from tests.case_files import SCHEMAS, file
+from followup.casefile import BadCase, plan_json, read_case_file, read_text
+from followup.domain.plan import compile_plan
+from followup.protocols.load import load
+from followup.protocols.load_formulary import formulary
+from tests.case_files import SCHEMAS, file, schema, through_text
 
 SCHEMA: dict[str, Any] = json.loads((SCHEMAS / "case.schema.json").read_text(encoding="utf-8"))
 TIME = "2025-03-10T18:00:00Z"
@@ -47,9 +50,13 @@ WHOLE = file(
 """A case with nearly every key, so that each can be spoilt by itself."""
 
 SPOILT: dict[str, tuple[object, ...]] = {
-    "string": (3, None, []), "number": ("3", None, True, float("nan"), float("inf")), "integer": ("3", 2.5, True),
-    "boolean": ("yes", 1), "array": ("x", {}), "object": ([], "x"),
-}  # fmt: skip
+    "string": (3, None, [], "half a character \ud800", "a\0b"),
+    "number": ("3", None, True, float("nan"), float("inf")),
+    "integer": ("3", 2.5, True),
+    "boolean": ("yes", 1),
+    "array": ("x", {}),
+    "object": ([], "x"),
+}
 """Values of other types, by the type that the schema asks for."""
 
 Path = tuple[str | int, ...]
@@ -82,6 +89,7 @@ def wrong_values(schema: dict[str, Any]) -> Iterator[object]:
         yield "no such word"
     if schema.get("format") == "date-time":
         yield from ("tomorrow", "2025-03-10T18:00:00", "2025-13-40T18:00:00Z", 1741602600)
+        yield from ("0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00")  # where the calendar ends
     yield from _out_of_range(schema)
 
 
@@ -89,7 +97,7 @@ def _out_of_range(schema: dict[str, Any]) -> Iterator[float]:
     if "minimum" in schema:
         yield schema["minimum"] - 1
     if "exclusiveMinimum" in schema:
-        yield schema["exclusiveMinimum"]
+        yield from (schema["exclusiveMinimum"], 1e-7)  # the smallest number that is kept is a millionth
     if "maximum" in schema:
         yield schema["maximum"] + 1
 
@@ -145,6 +153,42 @@ def test_a_missing_key_is_refused_by_its_path(path):
     with pytest.raises(BadCase, match="is missing") as refusal:
         read_case_file(placed(path, ...))
     assert refusal.value.path.startswith(said(path))
+
+
+NUMBERS = [path for path, schema, _ in ALL if "number" in schema.get("type", ()) or schema.get("type") == "integer"]
+
+
+@pytest.mark.parametrize("path", NUMBERS, ids=said)
+@pytest.mark.parametrize("value", [0.000001, 1e15, 0.1 + 0.2])
+def test_the_smallest_and_largest_numbers_are_reckoned_with_or_refused_in_a_sentence(path, value):
+    try:
+        case = read_case_file(placed(path, value)).case
+    except BadCase as refusal:
+        refused = str(refusal)
+    else:
+        refused = ""
+        plan = compile_plan(case, load("guinea_pig_castration"), formulary())
+        assert list(schema("plan").iter_errors(through_text(plan_json(plan, case.hours.zone)))) == []
+    assert refused.startswith(said(path)) or not refused
+
+
+@pytest.mark.parametrize(
+    "hours",
+    [
+        {"wakes": "12:00", "sleeps": "12:01"},
+        {"wakes": "12:01", "sleeps": "12:00"},
+        {
+            "wakes": "00:00",
+            "sleeps": "23:59",
+            "away": [{"days": ["mon", "tue", "wed", "thu", "fri", "sat", "sun"], "from": "00:01", "to": "23:59"}],
+        },
+    ],
+)
+def test_days_of_a_minute_still_have_a_plan(hours):
+    case = read_case_file(placed(("owner_hours",), hours)).case
+    plan = compile_plan(case, load("guinea_pig_castration"), formulary())
+    assert all(case.hours.there(each.at) for each in plan.check_ins)
+    assert {each.day for each in plan.check_ins} >= {5, 7, 10, 12, 14}
 
 
 @pytest.mark.parametrize(

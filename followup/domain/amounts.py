@@ -25,7 +25,7 @@ from followup.domain.dosing import (
     total_ml,
     total_tablets,
 )
-from followup.domain.exact import GRAMS_PER_KG, decimal, exact, plain
+from followup.domain.exact import GRAMS_PER_KG, as_written, decimal, exact, plain
 from followup.domain.limits import hard_limit, limits_kept
 from followup.domain.script import MADE_HERE, REFUSED, WARNING, Script
 from followup.domain.terms import Form, ProblemKind
@@ -114,7 +114,7 @@ def _liquid(draft: Draft) -> Medicine:
     return replace(
         _medicine(draft),
         doses=doses,
-        mg_per_ml=decimal(strength),
+        mg_per_ml=as_written(_needed(draft.script.asked.mg_per_ml)),
         syringe_ml=size,
         graduation_ml=mark,
         total_ml=decimal(total_ml([each.amount for each in rounded])),
@@ -165,7 +165,7 @@ def _tablet(draft: Draft) -> Medicine:
     return replace(
         _medicine(draft),
         doses=doses,
-        mg_per_tablet=decimal(strength),
+        mg_per_tablet=as_written(_needed(asked.mg_per_tablet)),
         total_tablets=decimal(total_tablets([each.amount for each in rounded])),
     )
 

@@ -24,6 +24,8 @@ ROOM_BEFORE_SLEEP = HOUR
 APART = 2 * HOUR
 """Two check-ins of one patient closer than this become one, the later (D)."""
 
+DAYS_TRIED = 7
+
 
 @dataclass(frozen=True)
 class AskAt:
@@ -61,12 +63,17 @@ def _moment(hours: OwnerHours, day: dt.date, kind: CheckInKind) -> dt.datetime:
 
 
 def _awake_and_there(hours: OwnerHours, moment: dt.datetime) -> dt.datetime:
-    """`moment`, moved to the end of an absence; if asleep then, to the next waking check-in."""
-    found = hours.next_there(moment)
-    while found != moment and found == hours.wakes_on(hours.waking_day(found)):
+    """`moment`, moved to the end of an absence; if asleep then, to the next waking check-in.
+
+    Where no waking check-in of a week can be kept, since days are too short for it: to waking itself.
+    """
+    first = found = hours.next_there(moment)
+    for _ in range(DAYS_TRIED):
+        if found == moment or found != hours.wakes_on(hours.waking_day(found)):
+            return found
         moment = found + AFTER_WAKING
         found = hours.next_there(moment)
-    return found
+    return first
 
 
 def _first_evening(case: Case, kept: Sequence[AskAt]) -> list[AskAt]:

@@ -18,6 +18,9 @@ from followup.domain.hours import DAY, OwnerHours
 from followup.domain.terms import FollowUpError
 
 EIGHT, TWELVE, TWENTY_FOUR = Decimal(8), Decimal(12), Decimal(24)
+LONGEST_INTERVAL = 60 * TWENTY_FOUR
+"""The longest course of the case format is 60 days."""
+
 LAST_BEFORE_SLEEP = HOUR
 """The last of three doses a day comes this long before sleep (D)."""
 
@@ -44,6 +47,12 @@ class FirstDose:
 
     wanted: dt.datetime
     not_before: dt.datetime
+
+
+def refuse_too_rare(every_hours: Decimal) -> None:
+    """Raises CannotBeKept for an interval that is longer than any course."""
+    if every_hours > LONGEST_INTERVAL:
+        raise CannotBeKept(f"A dose every {every_hours:f} hours cannot be planned: no course is so long.")
 
 
 def how_many(days: int, every_hours: Decimal) -> int:

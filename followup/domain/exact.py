@@ -7,6 +7,8 @@ from fractions import Fraction
 
 GRAMS_PER_KG = 1000
 SIX_PLACES = Decimal("0.000001")
+EVERY_PLACE = Decimal("1e-24")
+"""More than a number of JSON of at least a millionth can have."""
 
 
 def exact(value: float | Decimal) -> Fraction:
@@ -15,9 +17,15 @@ def exact(value: float | Decimal) -> Fraction:
 
 
 def decimal(value: Fraction, places: Decimal = SIX_PLACES) -> Decimal:
-    """`value` to `places`, half to even, without trailing zeros."""
-    text = f"{(Decimal(value.numerator) / Decimal(value.denominator)).quantize(places):f}"
+    """`value` to `places` (a power of ten), half to even, without trailing zeros; however large it is."""
+    steps = round(value / Fraction(places))
+    text = f"{Decimal(f'{steps}E{places.as_tuple().exponent}'):f}"
     return Decimal(text.rstrip("0").rstrip(".") if "." in text else text)
+
+
+def as_written(value: float | Decimal) -> Decimal:
+    """The number that was written, without trailing zeros."""
+    return decimal(exact(value), EVERY_PLACE)
 
 
 def plain(value: Fraction | Decimal) -> str:

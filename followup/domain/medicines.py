@@ -14,7 +14,14 @@ from fractions import Fraction
 from followup.domain.amounts import FORMS, Draft
 from followup.domain.bounds import HOUR
 from followup.domain.compiled import Medicine, Problem
-from followup.domain.dose_times import CannotBeKept, FirstDose, dose_times, dose_times_after, how_many
+from followup.domain.dose_times import (
+    CannotBeKept,
+    FirstDose,
+    dose_times,
+    dose_times_after,
+    how_many,
+    refuse_too_rare,
+)
 from followup.domain.exact import exact
 from followup.domain.hours import DAY
 from followup.domain.limits import day_problems
@@ -104,6 +111,7 @@ def _first_evening(script: Script) -> dt.datetime:
 def _plan_times(draft: Draft) -> None:
     script = draft.script
     try:
+        refuse_too_rare(script.every_hours)
         first = first_dose(script)
         times = dose_times(script.case.hours, first, script.every_hours, _count(script))
     except CannotBeKept as refusal:

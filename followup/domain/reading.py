@@ -21,6 +21,12 @@ Refuse = Callable[[str, str], FollowUpError]
 LARGEST = 10**15
 """No quantity here comes near it; beyond it a number of JSON is no longer what was written."""
 
+SMALLEST = Decimal("0.000001")
+"""A quantity above nothing is at least this: below it no decimal place is kept."""
+
+YEARS = (1970, 2200)
+"""A time outside is a slip; far outside, the calendar itself ends."""
+
 Word = TypeVar("Word", bound=StrEnum)
 
 
@@ -192,6 +198,8 @@ class Table:
     def _text(self, value: object, path: str) -> str:
         if not isinstance(value, str):
             raise self._refuse(path, "must be words")
+        if any(each == "\0" or "\ud800" <= each <= "\udfff" for each in value):
+            raise self._refuse(path, "holds a character that is no text")
         return value
 
     def _number(self, value: object, path: str, above: float | None) -> float:
@@ -201,6 +209,8 @@ class Table:
             raise self._refuse(path, "must be a finite number")
         if above is not None and value <= above:
             raise self._refuse(path, f"must be more than {above:g}")
+        if above is not None and Decimal(str(value)) < SMALLEST:
+            raise self._refuse(path, f"must be at least {SMALLEST:f}")
         return value
 
     def _word(self, value: object, path: str, words: type[Word]) -> Word:
@@ -216,4 +226,6 @@ class Table:
             raise self._refuse(path, "must be a time such as 2026-03-10T11:00:00+00:00") from None
         if found.tzinfo is None:
             raise self._refuse(path, "is a time without an offset: add Z or +01:00")
+        if not YEARS[0] <= found.year <= YEARS[1]:
+            raise self._refuse(path, f"must lie between the years {YEARS[0]} and {YEARS[1]}")
         return found.astimezone(dt.UTC)

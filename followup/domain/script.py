@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from followup.domain.case import Case, GivenInClinic, Prescription
 from followup.domain.compiled import PlannedDose, Problem
-from followup.domain.exact import decimal, exact
+from followup.domain.exact import as_written
 from followup.domain.formulary import DoseRow, Formulary
 from followup.domain.terms import ProblemKind
 
@@ -55,7 +55,7 @@ class Script:
     @property
     def every_hours(self) -> Decimal:
         """The interval as it was written."""
-        return decimal(exact(self.asked.every_hours))
+        return as_written(self.asked.every_hours)
 
     def clinic_doses(self) -> tuple[GivenInClinic, ...]:
         """What the clinic is known to have given of this drug."""
