@@ -6,7 +6,6 @@ clinical defaults, 8.
 from __future__ import annotations
 
 import datetime as dt
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -63,13 +62,33 @@ class Draft:
 
 def _rounded(draft: Draft, mg_per_unit: Fraction, step: Fraction) -> Iterator[Rounded]:
     """Each dose in ml or tablets, to whole steps; a dose of none is refused."""
-    days = Counter(draft.day(index) for index in range(len(draft.times)))
-    most_a_day = max(days.values(), default=1)  # the same amount has the same volume every day
-    fresh = not draft.script.clinic_gave_or_unknown()
+    shares = _shares(draft)
     to_units = draft.kg() / mg_per_unit
+    for amount in draft.per_kg:
+        yield to_steps(amount * to_units, step, [share * to_units for share in shares[amount]])
+
+
+def _shares(draft: Draft) -> dict[Fraction, set[Fraction]]:
+    """By amount, mg per kg: what one dose of it may reach, so that no day passes a limit that its exact amounts keep.
+
+    Each dose of a day has its share of the day's limit. The same amount has the same volume every day.
+    """
+    found: dict[Fraction, set[Fraction]] = {amount: set() for amount in draft.per_kg}
+    fresh = not draft.script.clinic_gave_or_unknown()
+    for number, amounts in enumerate(by_day(draft)):
+        total = sum(amounts)
+        for limit in limits_kept(draft.script, first_day=fresh and number == 0):
+            for amount in amounts if total <= limit else ():
+                found[amount].add(limit * amount / total)
+    return found
+
+
+def by_day(draft: Draft) -> list[list[Fraction]]:
+    """The exact mg per kg of each dose of each of the owner's days, in order."""
+    found: dict[dt.date, list[Fraction]] = {}
     for index, amount in enumerate(draft.per_kg):
-        limits = limits_kept(draft.script, most_a_day, loading=fresh and index == 0)
-        yield to_steps(amount * to_units, step, [limit * to_units for limit in limits])
+        found.setdefault(draft.day(index), []).append(amount)
+    return list(found.values())
 
 
 def _dose(draft: Draft, index: int, rounded: Rounded, mg_per_unit: Fraction) -> PlannedDose:

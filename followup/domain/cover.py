@@ -12,7 +12,7 @@ from enum import Enum
 
 from followup.domain.bounds import HOUR
 from followup.domain.case import Case, GivenInClinic
-from followup.domain.compiled import Cover, CoverInterval, Gap, Medicine
+from followup.domain.compiled import Cover, CoverInterval, Gap, Medicine, PlannedDose
 from followup.domain.exact import exact
 from followup.domain.formulary import Formulary, Works
 from followup.domain.terms import Species
@@ -108,7 +108,7 @@ def gaps_between(start: dt.datetime, intervals: Iterable[CoverInterval]) -> tupl
 
 
 def hours_of_work(given: GivenInClinic, case: Case, formulary: Formulary) -> dt.timedelta | None:
-    """How long one clinic drug works at least; None: no analgesic that is known."""
+    """How long one drug works at least; None: no analgesic that is known."""
     if formulary.is_nsaid(given.drug):
         return NSAID_IN_CLINIC
     fitting = [works for works in formulary.works if _fits(works, given, case)]
@@ -142,12 +142,18 @@ def _in_clinic(given: GivenInClinic, case: Case, formulary: Formulary) -> CoverI
 
 
 def _at_home(medicine: Medicine, case: Case, formulary: Formulary) -> list[CoverInterval]:
-    """Home doses: an NSAID works for its own interval, another analgesic for its hours of work."""
-    works: dt.timedelta | None
+    """What each home dose covers."""
+    return [
+        CoverInterval(medicine.drug, dose.at, dose.at + works)
+        for dose in medicine.doses
+        if (works := _works_at_home(medicine, dose, case, formulary)) is not None
+    ]
+
+
+def _works_at_home(medicine: Medicine, dose: PlannedDose, case: Case, formulary: Formulary) -> dt.timedelta | None:
+    """An NSAID works for its own interval, another analgesic for its hours of work."""
     if medicine.is_nsaid and medicine.every_hours is not None:
-        works = min(float(medicine.every_hours), NSAID_IN_CLINIC / HOUR) * HOUR
-    else:
-        works = hours_of_work(GivenInClinic(medicine.drug, case.discharged_at), case, formulary)
-    if works is None:
-        return []
-    return [CoverInterval(medicine.drug, dose.at, dose.at + works) for dose in medicine.doses]
+        return min(float(medicine.every_hours), NSAID_IN_CLINIC / HOUR) * HOUR
+    delivered = dose.mg_per_kg_delivered
+    amount = None if delivered is None else float(delivered)
+    return hours_of_work(GivenInClinic(medicine.drug, dose.at, amount), case, formulary)

@@ -141,6 +141,7 @@ class Formulary:
     """Everything known of medicines, whole."""
 
     nsaids: frozenset[str]
+    steroids: frozenset[str] = frozenset()
     rows: tuple[DoseRow, ...] = ()
     never: tuple[Never, ...] = ()
     not_after: tuple[NotAfter, ...] = ()
@@ -151,6 +152,10 @@ class Formulary:
     def is_nsaid(self, drug: str) -> bool:
         """Whether `drug` is a non-steroidal anti-inflammatory."""
         return drug in self.nsaids
+
+    def is_steroid(self, drug: str) -> bool:
+        """Whether `drug` is a corticosteroid."""
+        return drug in self.steroids
 
     def row(self, drug: str, species: Species) -> DoseRow | None:
         """The usual doses of `drug` in `species`, or None when the table has none."""

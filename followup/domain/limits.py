@@ -37,17 +37,14 @@ def day_problems(script: Script, days: Sequence[Fraction], *, first_is_loading: 
                 f"{script.asked.drug} {plain(amount)} mg/kg a day is {which} {plain(bound)}: {limit.because}",
                 limit.source.text,
             )
-    yield from _far_off(script, max(days, default=Fraction(0)))
 
 
-def limits_kept(script: Script, doses_a_day: int, *, loading: bool) -> tuple[Fraction, ...]:
-    """The needs_vet and refused limits of one dose, mg per kg: rounding must not pass them."""
+def limits_kept(script: Script, *, first_day: bool) -> tuple[Fraction, ...]:
+    """The needs_vet and refused limits of one day, mg per kg: rounding must not pass them."""
     row = script.row
     limits = row.limits if row is not None else ()
     return tuple(
-        _bound(limit, first_day=loading) / doses_a_day
-        for limit in limits
-        if limit.kind is not WARNING and not limit.below
+        _bound(limit, first_day=first_day) for limit in limits if limit.kind is not WARNING and not limit.below
     )
 
 
@@ -67,7 +64,8 @@ def _passes(limit: Limit, amount: Fraction, bound: Fraction) -> bool:
     return amount < bound if limit.below else amount > bound
 
 
-def _far_off(script: Script, most: Fraction) -> Iterator[Problem]:
+def far_off(script: Script, most: Fraction) -> Iterator[Problem]:
+    """What the largest single dose says, mg per kg: so far off the usual one that it is most likely another unit."""
     row = script.row
     usual = row.mg_per_kg if row is not None else None
     if usual is not None and most > FAR_OFF * exact(usual):

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
-from followup.domain.amounts import FORMS, Draft
+from followup.domain.amounts import FORMS, Draft, by_day
 from followup.domain.bounds import HOUR
 from followup.domain.compiled import Medicine, Problem
 from followup.domain.dose_times import (
@@ -24,9 +24,10 @@ from followup.domain.dose_times import (
 )
 from followup.domain.exact import exact
 from followup.domain.hours import DAY
-from followup.domain.limits import day_problems
-from followup.domain.prescribing import drug_problems, other_nsaid_problem
+from followup.domain.limits import day_problems, far_off
+from followup.domain.prescribing import drug_problems
 from followup.domain.script import REFUSED, WARNING, GoesOn, Script, last_nsaid_in_clinic
+from followup.domain.side_by_side import problems_of_the_day_before
 from followup.domain.terms import Form
 
 FIRST_EVENING = dt.time(19)
@@ -125,7 +126,7 @@ def _plan_times(draft: Draft) -> None:
             "every_hours",
             f"The first dose waits {late:.1f} hours longer, until somebody is awake and there.",
         )
-    draft.problems.extend(other_nsaid_problem(script, times[0].at))
+    draft.problems.extend(problems_of_the_day_before(script, times[0].at))
 
 
 def _plan_amounts(draft: Draft) -> None:
@@ -142,16 +143,10 @@ def _plan_amounts(draft: Draft) -> None:
             "The larger first dose is dropped: the clinic gave this drug, or nobody knows what it gave.",
         )
     draft.per_kg = tuple(first if index == 0 else usual for index in range(len(draft.times)))
-    draft.problems.extend(day_problems(draft.script, _by_day(draft), first_is_loading=fresh))
-
-
-def _by_day(draft: Draft) -> list[Fraction]:
-    """The exact mg per kg of each of the owner's days, in order."""
-    found: dict[dt.date, Fraction] = {}
-    for index, amount in enumerate(draft.per_kg):
-        day = draft.day(index)
-        found[day] = found.get(day, Fraction(0)) + amount
-    return list(found.values())
+    draft.problems.extend(
+        day_problems(draft.script, [sum(day, Fraction(0)) for day in by_day(draft)], first_is_loading=fresh)
+    )
+    draft.problems.extend(far_off(draft.script, max(first, usual)))
 
 
 def _without_doses(medicine: Medicine) -> Medicine:

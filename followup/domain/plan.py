@@ -26,10 +26,10 @@ from followup.domain.formulary import Formulary
 from followup.domain.going_home import feeding_of, home_problems, weight_alerts
 from followup.domain.hours import DAY
 from followup.domain.medicines import Prescribed, prescribe
-from followup.domain.prescribing import two_nsaids
 from followup.domain.proposing import propose
 from followup.domain.protocol import Protocol
 from followup.domain.script import Script
+from followup.domain.side_by_side import side_by_side
 from followup.domain.terms import FollowUpError, Jurisdiction, ProblemKind
 
 NOON = dt.time(12)
@@ -126,8 +126,8 @@ def _prescribed(case: Case, formulary: Formulary) -> tuple[tuple[Prescribed, ...
         Script(asked, f"$.home_medication[{index}]", case, formulary)
         for index, asked in enumerate(case.home_medication)
     ]
-    at_once = two_nsaids(scripts)
-    return tuple(prescribe(script, [at_once[script.path]] if script.path in at_once else []) for script in scripts), ()
+    beside = side_by_side(scripts)
+    return tuple(prescribe(script, beside[script.path]) for script in scripts), ()
 
 
 def planned_check_ins(case: Case, course: Course) -> tuple[PlannedCheckIn, ...]:

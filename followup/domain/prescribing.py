@@ -5,8 +5,7 @@ Source: clinical defaults, 8. Amounts per day are compared exactly.
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 
@@ -14,7 +13,6 @@ from followup.domain.case import Case, GivenInClinic
 from followup.domain.compiled import Problem
 from followup.domain.exact import exact, plain
 from followup.domain.formulary import Never, NotAfter
-from followup.domain.hours import DAY
 from followup.domain.script import (
     MADE_HERE,
     NEEDS_VET,
@@ -24,7 +22,7 @@ from followup.domain.script import (
     Script,
     last_nsaid_in_clinic,
 )
-from followup.domain.terms import HomeRoute
+from followup.domain.terms import Form, HomeRoute
 
 ROUTE_WORDS = {
     HomeRoute.PO: "by mouth",
@@ -33,6 +31,7 @@ ROUTE_WORDS = {
     HomeRoute.EAR: "into the ear",
     HomeRoute.SKIN: "on the skin",
 }
+BY_MOUTH = frozenset({HomeRoute.PO, HomeRoute.CHEEK})
 WEEKS_PER_MONTH = Fraction("4.348")
 
 
@@ -65,20 +64,30 @@ def _is_banned(never: Never, script: Script) -> bool:
 
 
 def _not_after(script: Script) -> Iterator[Problem]:
-    if not script.is_nsaid or script.asked.route is not HomeRoute.PO:
+    if not script.is_nsaid or script.asked.route not in BY_MOUTH:
         return
     for each in script.formulary.not_after:
-        if any(_followed(each, given, script.case) for given in script.case.given_in_clinic or ()):
+        given = [given for given in script.case.given_in_clinic or () if _concerns(each, given, script.case)]
+        if any(_was_enough(each, one) for one in given):
             yield script.problem(each.kind, "drug", each.because, each.source.text)
+        elif any(one.mg_per_kg is None for one in given):
+            yield script.problem(
+                WARNING,
+                "drug",
+                f"Nobody wrote how much {each.drug} the clinic gave; {each.because}.",
+                each.source.text,
+            )
 
 
-def _followed(each: NotAfter, given: GivenInClinic, case: Case) -> bool:
+def _concerns(each: NotAfter, given: GivenInClinic, case: Case) -> bool:
     if given.drug != each.drug or case.patient.species not in each.species:
         return False
     if each.jurisdictions and case.jurisdiction not in each.jurisdictions:
         return False
-    if each.routes and given.route is not None and given.route not in each.routes:
-        return False
+    return not each.routes or given.route is None or given.route in each.routes
+
+
+def _was_enough(each: NotAfter, given: GivenInClinic) -> bool:
     amount = given.mg_per_kg
     return each.from_mg_per_kg is None or (amount is not None and exact(amount) >= exact(each.from_mg_per_kg))
 
@@ -92,6 +101,12 @@ def _unknown_drug(script: Script) -> Iterator[Problem]:
             NEEDS_VET,
             "drug",
             f"{script.asked.drug} is not in the table for this species: no amount was checked.",
+        )
+    elif script.asked.form is Form.FIXED and script.row.mg_per_kg is not None:
+        yield script.problem(
+            NEEDS_VET,
+            "fixed_amount",
+            f"{script.asked.drug} is given by weight; of a fixed amount no limit was checked.",
         )
 
 
@@ -209,27 +224,3 @@ def _nsaid(script: Script) -> Iterator[Problem]:
             f"The clinic gave no anti-inflammatory: {script.asked.drug} starts on going home.",
             MADE_HERE,
         )
-
-
-def other_nsaid_problem(script: Script, first_dose_at: dt.datetime) -> Iterator[Problem]:
-    """A change of NSAID 24 h or less after the clinic's is for a vet to confirm."""
-    last = last_nsaid_in_clinic(script.case, script.formulary)
-    if script.is_nsaid and last and last.drug != script.asked.drug and first_dose_at - last.at <= DAY:
-        yield script.problem(
-            NEEDS_VET,
-            "drug",
-            f"The clinic gave {last.drug}; {script.asked.drug} would follow within 24 hours.",
-        )
-
-
-def two_nsaids(scripts: Sequence[Script]) -> Mapping[str, Problem]:
-    """By path: of two NSAIDs at home at once, the later in the list is refused."""
-    nsaids = [script for script in scripts if script.is_nsaid]
-    return {
-        script.path: script.problem(
-            REFUSED,
-            "drug",
-            f"{script.asked.drug}, {nsaids[0].asked.drug}: never two anti-inflammatories at once.",
-        )
-        for script in nsaids[1:]
-    }

@@ -16,9 +16,9 @@ from followup.domain.cover import cover_of
 from followup.domain.formulary import Formulary
 from followup.domain.medicines import Prescribed, prescribe
 from followup.domain.plan import in_utc, plan_around, planned_check_ins
-from followup.domain.prescribing import two_nsaids
 from followup.domain.protocol import Protocol
 from followup.domain.script import GoesOn, Script
+from followup.domain.side_by_side import side_by_side
 from followup.domain.terms import ClinicRoute
 
 PATH = "$.home_medication"
@@ -105,8 +105,8 @@ def _prescribed(
         Script(each.asked, f"{PATH}[{index}]", had, formulary, goes_on=_goes_on(each, standing))
         for index, each in enumerate(wanted)
     ]
-    at_once = two_nsaids(scripts)
-    return tuple(prescribe(script, [at_once[script.path]] if script.path in at_once else []) for script in scripts)
+    beside = side_by_side(scripts)
+    return tuple(prescribe(script, beside[script.path]) for script in scripts)
 
 
 def _goes_on(wanted: Wanted, standing: Standing) -> GoesOn | None:

@@ -52,6 +52,7 @@ def parse_formulary(text: str, where: str = "formulary.toml") -> Formulary:
     whole = Table(tables, "$", refuse_in(where))
     found = Formulary(
         nsaids=frozenset(whole.texts("nsaids")),
+        steroids=frozenset(whole.texts("steroids")),
         rows=tuple(row for each in whole.tables("dose") for row in _rows(each)),
         never=tuple(_never(each) for each in whole.tables("never")),
         not_after=tuple(_not_after(each) for each in whole.tables("not_after")),
