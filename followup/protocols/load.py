@@ -8,7 +8,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from followup.domain.protocol import Protocol
@@ -53,8 +53,9 @@ def merged_text(name: str, folder: Path = FOLDER) -> str:
     return as_text(_merged(name, folder, ()))
 
 
+@lru_cache(maxsize=64)
 def parse(text: str, where: str = "protocol") -> Protocol:
-    """A protocol from the text that a plan keeps. Raises BadProtocol."""
+    """A protocol from the text that a plan keeps; the same text is read once. Raises BadProtocol."""
     return _protocol(_tables(text, where), where)
 
 
