@@ -118,6 +118,21 @@ def test_the_length_of_each_course_counts_the_clinics_day(species, drug, mg_per_
 
 
 @pytest.mark.parametrize(
+    ("given", "days", "expected"),
+    [
+        ((), 3, set()),  # the label's three doses, all at home
+        ((), 4, {WARNING}),
+        (None, 2, set()),
+        (None, 3, {WARNING}),  # the clinic may have given the first
+        (clinic("carprofen", 4), 3, set()),  # it gave another drug
+        (clinic("meloxicam", 0.2) * 2, 2, set()),  # twice on one day is one day
+    ],
+)
+def test_a_course_counts_what_the_clinic_may_have_given(given, days, expected):
+    assert kinds(asked("meloxicam", 0.1, days=days), patient("guinea_pig", given_in_clinic=given), "days") == expected
+
+
+@pytest.mark.parametrize(
     ("species", "drug", "age_months", "asks"),
     [
         ("guinea_pig", "meloxicam", 0.91, True),  # 3.96 weeks
