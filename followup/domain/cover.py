@@ -67,7 +67,7 @@ class TakenDose:
     drug: str
     at: dt.datetime
     known: Known
-    number: int
+    number: int | None = None
 
 
 @dataclass(frozen=True)
