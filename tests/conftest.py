@@ -7,6 +7,7 @@ import os
 from hypothesis import settings
 
 # The same examples in every run, so that a check never fails by luck; HYPOTHESIS_PROFILE=explore looks further.
-settings.register_profile("same", derandomize=True)
-settings.register_profile("explore", max_examples=1000)
+# No deadline: how long an example takes on a busy machine says nothing.
+settings.register_profile("same", derandomize=True, deadline=None)
+settings.register_profile("explore", max_examples=1000, deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "same"))

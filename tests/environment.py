@@ -6,6 +6,7 @@ import atexit
 import os
 import shutil
 import tempfile
+import zoneinfo
 
 FOLDER = tempfile.mkdtemp(prefix="tests-")
 atexit.register(shutil.rmtree, FOLDER, ignore_errors=True)
@@ -19,3 +20,6 @@ os.environ.update(
     SECRET_KEY="the tests' own key, which signs nothing that anybody would want to forge",
     LINK_KEYS="1:the-tests-own-key-of-owner-links-number-one",
 )
+# Clock changes of our own tzdata package, so that an old system's do not decide what a test finds.
+os.environ["PYTHONTZPATH"] = ""
+zoneinfo.reset_tzpath()

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
+from django.core.management.base import CommandError
 
+from followup.management import case_file
 from tests.case_files import file, schema
 from tests.command import manage, python
 
@@ -99,10 +102,36 @@ def test_a_file_that_is_not_there_ends_with_2(tmp_path):
     )
 
 
+@pytest.mark.parametrize(
+    ("data", "says"),
+    [
+        (b"", "$: is not JSON"),
+        (b"\xef\xbb\xbf{}", "$: is not JSON"),  # a mark of byte order
+        (b'{"patient": "\xe9"}', "cannot be read: 'utf-8'"),  # Latin 1
+        ("{}".encode("utf-16"), "cannot be read: 'utf-8'"),
+        (b"[" * 200_000, "$: is not JSON"),
+        (b'{"a":' * 100_000, "$: is not JSON"),
+    ],
+)
+def test_bytes_that_are_no_case_end_with_2_and_a_sentence(tmp_path, data, says):
+    path = tmp_path / "case.json"
+    path.write_bytes(data)
+    with pytest.raises(CommandError, match=re.escape(says)) as refusal:
+        case_file.read(str(path))
+    assert refusal.value.returncode == case_file.UNREADABLE
+
+
+def test_a_folder_is_no_case(tmp_path):
+    with pytest.raises(CommandError, match="Is a directory"):
+        case_file.read(str(tmp_path))
+
+
 def test_the_sheet_is_for_people(tmp_path):
     result = plan(tmp_path, whole(), "--sheet")
 
     assert result.returncode == 0
     for words in ("meloxicam, 0.5 mg/ml, by mouth, 1 ml syringe, dispense 0.4 ml", "Tue 11 Mar, 10:00", "0.18 ml"):
+        assert words in result.stdout
+    for words in ("fluids, for the vet to decide: 90 ml a day", "vitamin C, for the vet to decide: 9 to 27 mg a day"):
         assert words in result.stdout
     assert "not a substitute for the treating vet" in result.stdout

@@ -76,6 +76,25 @@ class FeedingFigures:
 
 
 @dataclass(frozen=True)
+class DailyNeed:
+    """What the body needs a day, per kg, for the vet."""
+
+    what: str
+    unit: str
+    per_kg: tuple[Decimal, Decimal]
+    source: Source
+
+
+@dataclass(frozen=True)
+class StitchDays:
+    """Between which days after surgery skin stitches usually come out."""
+
+    first: int
+    last: int
+    source: Source
+
+
+@dataclass(frozen=True)
 class WeightBands:
     """Shares of the discharge weight whose loss reaches each level; None: no such level."""
 
@@ -120,3 +139,5 @@ class Course:
     feeding: FeedingFigures
     weight_bands: WeightBands
     fit_to_go: FitToGo
+    daily_needs: tuple[DailyNeed, ...] = ()
+    stitches: StitchDays | None = None

@@ -138,7 +138,7 @@ class Ask:
 
 @dataclass(frozen=True)
 class Formulary:
-    """Everything known of medicines, whole."""
+    """Everything known of medicines, whole. `settled`: drugs that a vet of the practice has settled once for all."""
 
     nsaids: frozenset[str]
     steroids: frozenset[str] = frozenset()
@@ -148,6 +148,7 @@ class Formulary:
     works: tuple[Works, ...] = ()
     strengths: tuple[Strengths, ...] = ()
     asks: tuple[Ask, ...] = ()
+    settled: frozenset[str] = frozenset()
 
     def is_nsaid(self, drug: str) -> bool:
         """Whether `drug` is a non-steroidal anti-inflammatory."""

@@ -10,7 +10,7 @@ from decimal import Decimal, localcontext
 
 from followup.domain.case import Case
 from followup.domain.compiled import Feeding, Problem, WeightAlerts
-from followup.domain.course import Course, FeedingFigures, FitToGo, WeightBands
+from followup.domain.course import Course, DailyNeed, FeedingFigures, FitToGo, StitchDays, WeightBands
 from followup.domain.exact import GRAMS_PER_KG, decimal, exact
 from followup.domain.terms import ProblemKind
 
@@ -32,6 +32,8 @@ def home_problems(case: Case, course: Course, *, nsaid_at_home: bool) -> Iterato
     yield from _temperature(case, fit)
     if fit.eaten:
         yield from _eaten(case, fit, nsaid_at_home=nsaid_at_home)
+    if course.stitches is not None:
+        yield from _stitches(case, course.stitches)
 
 
 def resting_energy(weight_g: float) -> Decimal:
@@ -65,6 +67,23 @@ def weight_alerts(weight_g: float, bands: WeightBands) -> WeightAlerts:
         urgent=left(bands.urgent),
         emergency=None if bands.emergency is None else left(bands.emergency),
     )
+
+
+def a_day(weight_g: float, need: DailyNeed) -> tuple[Decimal, Decimal]:
+    """From and to, for this body weight."""
+    kg = exact(weight_g) / GRAMS_PER_KG
+    return decimal(kg * exact(need.per_kg[0]), TENTH), decimal(kg * exact(need.per_kg[1]), TENTH)
+
+
+def _stitches(case: Case, usual: StitchDays) -> Iterator[Problem]:
+    out = case.discharge.stitches_out_on
+    if out is not None and not usual.first <= (out - case.day_0).days <= usual.last:
+        yield Problem(
+            ProblemKind.WARNING,
+            "$.discharge.stitches_out_on",
+            f"Stitches out on day {(out - case.day_0).days}: usual is day {usual.first} to {usual.last}.",
+            usual.source.text,
+        )
 
 
 def _weight(case: Case, fit: FitToGo) -> Iterator[Problem]:

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from followup.domain.compiled import Problem
 from followup.domain.exact import exact, plain
-from followup.domain.formulary import Limit
+from followup.domain.formulary import DoseRow, Limit
 from followup.domain.script import REFUSED, WARNING, WRONG_UNIT, Script
 
 FAR_OFF = 10
@@ -50,10 +50,12 @@ def limits_kept(script: Script, *, first_day: bool) -> tuple[Fraction, ...]:
 
 def hard_limit(script: Script) -> Decimal | None:
     """The mg per kg and day above which a dose is refused; None where the table has none."""
-    row = script.row
-    limits = row.limits if row is not None else ()
-    found = [each.mg_per_kg_a_day for each in limits if each.kind is REFUSED and not each.below]
-    return min(found, default=None)
+    return hard_limit_of(script.row) if script.row is not None else None
+
+
+def hard_limit_of(row: DoseRow) -> Decimal | None:
+    """The mg per kg and day above which the row refuses; None where it has no such limit."""
+    return min((each.mg_per_kg_a_day for each in row.limits if each.kind is REFUSED and not each.below), default=None)
 
 
 def _bound(limit: Limit, *, first_day: bool) -> Fraction:

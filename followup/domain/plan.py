@@ -9,6 +9,7 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from followup.domain.agreed import with_agreed
 from followup.domain.asked import questions_of
 from followup.domain.case import Case
 from followup.domain.check_in_times import AskAt, answer_by, check_in_times
@@ -59,6 +60,7 @@ def compile_plan(
     if (protocol.species, protocol.procedure) != (case.patient.species, case.procedure):
         raise WrongProtocol(f"{protocol.title} is not for this patient and operation.")
     case = in_utc(case)
+    formulary = with_agreed(formulary, case.patient.species, protocol.agreed)
     prescribed, proposal_problems = _prescribed(case, formulary)
     problems = (
         *proposal_problems,

@@ -98,7 +98,7 @@ def _unknown_drug(script: Script) -> Iterator[Problem]:
             yield script.problem(NEEDS_VET, "drug", each.because, each.source.text)
     if script.row is None:
         yield script.problem(
-            NEEDS_VET,
+            WARNING if script.asked.drug in script.formulary.settled else NEEDS_VET,
             "drug",
             f"{script.asked.drug} is not in the table for this species: no amount was checked.",
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from followup.domain.agreed import Agreed
 from followup.domain.course import Course
 from followup.domain.rules import Rules
 from followup.domain.terms import Procedure, Species
@@ -13,6 +14,7 @@ from followup.domain.terms import Procedure, Species
 class Protocol:
     """`name` is species and procedure; a plan keeps the version that it was compiled from.
 
+    `agreed`: what a named vet of the practice has settled for all its plans.
     `enrols`: whether patients may be followed by it; not while its rules of triage are not whole.
     """
 
@@ -24,6 +26,7 @@ class Protocol:
     rules: Rules
     course: Course
     enrols: bool = True
+    agreed: tuple[Agreed, ...] = ()
 
     @property
     def pinned(self) -> str:

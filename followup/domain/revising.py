@@ -9,6 +9,7 @@ import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from followup.domain.agreed import with_agreed
 from followup.domain.case import Case, GivenInClinic, Prescription
 from followup.domain.check_in_times import APART
 from followup.domain.compiled import CompiledPlan, Medicine, PlannedCheckIn, PlannedDose, Problem
@@ -74,7 +75,8 @@ def revise_plan(case: Case, wanted: Sequence[Wanted], standing: Standing, rules:
     A medicine that is not wanted any more keeps the doses that are over. Raises NoSuchSyringe and NeverThere.
     """
     case = in_utc(case)
-    found = _prescribed(case, wanted, standing, rules.formulary)
+    formulary = with_agreed(rules.formulary, case.patient.species, rules.protocol.agreed)
+    found = _prescribed(case, wanted, standing, formulary)
     medicines = _joined([each.medicine for each in found], standing)
     problems = tuple(problem for each in found for problem in each.problems)
     plan = plan_around(medicines, problems, case=case, protocol=rules.protocol, formulary=rules.formulary)

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 
 from followup.domain.case import Case
 from followup.domain.compiled import CompiledPlan
+from followup.domain.course import Course
+from followup.domain.going_home import a_day
 from followup.services.plan_words import MedicineWords, plan_words
 
 CAUTION = (
@@ -14,9 +16,9 @@ CAUTION = (
 )
 
 
-def table(case: Case, compiled: CompiledPlan) -> str:
+def table(case: Case, compiled: CompiledPlan, course: Course) -> str:
     """Everything in the plan, on the owner's clock."""
-    return "\n".join([*_head(case, compiled), *_body(case, compiled), "", CAUTION])
+    return "\n".join([*_head(case, compiled), *_body(case, compiled, course), "", CAUTION])
 
 
 def _head(case: Case, compiled: CompiledPlan) -> Iterator[str]:
@@ -26,7 +28,7 @@ def _head(case: Case, compiled: CompiledPlan) -> Iterator[str]:
     yield f"{compiled.protocol}; times in {case.hours.zone.key}"
 
 
-def _body(case: Case, compiled: CompiledPlan) -> Iterator[str]:
+def _body(case: Case, compiled: CompiledPlan, course: Course) -> Iterator[str]:
     words = plan_words(case, compiled)
     for kind, messages in (
         ("REFUSED", words.refused),
@@ -40,7 +42,7 @@ def _body(case: Case, compiled: CompiledPlan) -> Iterator[str]:
     yield from _section("Check-ins", [f"day {each.day:<3} {each.when:<20} {each.what}" for each in words.check_ins])
     yield from _section("Wound reviews", [f"day {each.day:<3} {each.when}" for each in words.reviews])
     yield from _section("Until", [f"{each.when:<20} {each.what}" for each in words.restrictions])
-    yield from _section("Feeding and weight", _figures(compiled))
+    yield from _section("Feeding and weight", [*_figures(compiled), *_needs(case, course)])
     yield from _section("Sign-off", [f"day {words.sign_off.day:<3} {words.sign_off.when}"])
 
 
@@ -60,6 +62,13 @@ def _figures(compiled: CompiledPlan) -> Iterator[str]:
     bands = compiled.weight_alerts
     emergency = "" if bands.emergency is None else f", emergency {bands.emergency:f}"
     yield f"weight in g: monitor {bands.monitor:f}, urgent {bands.urgent:f}{emergency}"
+
+
+def _needs(case: Case, course: Course) -> Iterator[str]:
+    for need in course.daily_needs:
+        low, high = a_day(case.grams_now, need)
+        amount = f"{low:f}" if low == high else f"{low:f} to {high:f}"
+        yield f"{need.what}, for the vet to decide: {amount} {need.unit} a day"
 
 
 def _section(title: str, lines: Iterator[str] | list[str]) -> Iterator[str]:

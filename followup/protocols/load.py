@@ -8,13 +8,14 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from followup.domain.protocol import Protocol
 from followup.domain.reading import Table
 from followup.domain.terms import Procedure, Species
 from followup.protocols.merging import Tables, as_text, merge
+from followup.protocols.parse_agreed import parse_agreed
 from followup.protocols.parse_course import parse_course
 from followup.protocols.parse_rules import parse_rules, weight_rule
 from followup.protocols.places import place
@@ -53,8 +54,9 @@ def merged_text(name: str, folder: Path = FOLDER) -> str:
     return as_text(_merged(name, folder, ()))
 
 
+@lru_cache(maxsize=64)
 def parse(text: str, where: str = "protocol") -> Protocol:
-    """A protocol from the text that a plan keeps. Raises BadProtocol."""
+    """A protocol from the text that a plan keeps; the same text is read once. Raises BadProtocol."""
     return _protocol(_tables(text, where), where)
 
 
@@ -63,15 +65,17 @@ def _protocol(tables: Mapping[str, object], where: str) -> Protocol:
     head = whole.table("protocol")
     rules = parse_rules({key: whole.take(key) for key in RULE_TABLES if whole.has(key)}, where)
     course = parse_course(whole)
+    species = head.word("species", Species)
     found = Protocol(
         name=head.text("name"),
         version=head.needed_whole("version", least=1),
-        species=head.word("species", Species),
+        species=species,
         procedure=head.word("procedure", Procedure),
         title=head.text("title"),
         enrols=head.yes_no("enrols") is not False,
         rules=replace(rules, weight=(weight_rule(course.weight_bands),)),
         course=course,
+        agreed=tuple(parse_agreed(each, species) for each in whole.tables("agreed")),
     )
     head.done()
     whole.done()

@@ -9,10 +9,12 @@ from followup.domain.course import (
     AnswerWithin,
     AskOn,
     Course,
+    DailyNeed,
     FeedingFigures,
     FitToGo,
     QuestionSet,
     RestrictionRule,
+    StitchDays,
     WeightBands,
 )
 from followup.domain.reading import Table
@@ -53,6 +55,8 @@ def parse_course(tables: Table) -> Course:
         feeding=_feeding(tables.table("feeding")),
         weight_bands=_weight_bands(tables.table("weight_bands")),
         fit_to_go=_fit_to_go(tables),
+        daily_needs=tuple(_daily_need(each) for each in tables.tables("daily_need")),
+        stitches=_stitches(tables.table("stitches")) if tables.has("stitches") else None,
     )
     for each in (schedule, reviews, order):
         each.done()
@@ -136,6 +140,19 @@ def _feeding(table: Table) -> FeedingFigures:
         meals_per_day=table.whole("meals_per_day", least=1),
         source=source_of(table),
     )
+    table.done()
+    return found
+
+
+def _daily_need(table: Table) -> DailyNeed:
+    found = DailyNeed(table.text("code"), table.text("unit"), _pair(table, "per_kg"), source_of(table))
+    table.done()
+    return found
+
+
+def _stitches(table: Table) -> StitchDays:
+    first, last = _pair(table, "days")
+    found = StitchDays(int(first), int(last), source_of(table))
     table.done()
     return found
 

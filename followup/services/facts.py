@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
-from functools import lru_cache
 
 from followup.casefile import compiled_from_json, read_case, read_observation
 from followup.domain.case import Case
@@ -56,12 +55,7 @@ def hours_of(plan: Plan) -> OwnerHours:
 
 def protocol_of(plan: Plan) -> Protocol:
     """The version of the protocol that this plan keeps."""
-    return _parsed(plan.protocol.text)
-
-
-@lru_cache(maxsize=64)
-def _parsed(text: str) -> Protocol:
-    return parse(text)
+    return parse(plan.protocol.text)
 
 
 def recovery_of(plan: Plan) -> Recovery:

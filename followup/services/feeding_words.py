@@ -13,13 +13,14 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from followup.domain.case import Case
+from followup.domain.case import Case, DischargeCard
 from followup.domain.compiled import Feeding
 from followup.domain.exact import decimal, exact, plain
-from followup.domain.terms import GRAZERS, Closure
+from followup.domain.terms import GRAZERS, SMALL_MAMMALS, Closure, Company
 
 ONE_PLACE = Decimal("0.1")
 """Of a millilitre: finer than that nobody feeds."""
+WITH_FRIENDS = frozenset({Company.BONDED, Company.GROUP})
 CLOSURES = {
     Closure.SKIN_STITCHES: gettext_noop("The stitches must be taken out: ask us when."),
     Closure.STAPLES: gettext_noop("The staples must be taken out: ask us when."),
@@ -44,11 +45,21 @@ def feeding_words(case: Case, feeding: Feeding) -> tuple[str, ...]:
 
 
 def wound_words(case: Case) -> tuple[str, ...]:
-    """What is to be known of the wound's closure."""
-    card = case.discharge
+    """What is to be known of the wound's closure, and of the friend who may lick it."""
+    return (*_closure(case.discharge), *_friend(case))
+
+
+def _closure(card: DischargeCard) -> Iterator[str]:
     if card.stitches_out_on is not None:
-        return (_("Stitches come out on %(day)s.") % {"day": date_format(card.stitches_out_on, "l j F")},)
-    return (_(CLOSURES[card.closure]),) if card.closure in CLOSURES else ()
+        yield _("Stitches come out on %(day)s.") % {"day": date_format(card.stitches_out_on, "l j F")}
+    elif card.closure in CLOSURES:
+        yield _(CLOSURES[card.closure])
+
+
+def _friend(case: Case) -> Iterator[str]:
+    """Source: clinical defaults, 10 (C)."""
+    if case.patient.species in SMALL_MAMMALS and case.discharge.company in WITH_FRIENDS:
+        yield _("Near the friend, with a mesh between for the first two nights: company helps, licking does not.")
 
 
 def _by_the_vet(case: Case, feeding: Feeding) -> Iterator[str]:

@@ -6,12 +6,12 @@ from dataclasses import replace
 
 import pytest
 
-from followup.domain.case import GivenInClinic, Patient
+from followup.domain.case import GivenInClinic, Patient, Prescription
 from followup.domain.compiled import CoverInterval
 from followup.domain.cover import cover_of, gaps_between
-from followup.domain.terms import Formulation, Species
+from followup.domain.terms import Formulation, HomeRoute, Species
 from followup.protocols.load_formulary import formulary
-from tests.recoveries import MELOXICAM_IN_CLINIC, at, clock, guinea_pig, meloxicam, plan_of
+from tests.recoveries import MELOXICAM_IN_CLINIC, at, clock, guinea_pig, meloxicam, plan_of, prescribed
 
 
 def spans(pieces) -> list[tuple[str, str]]:
@@ -62,6 +62,32 @@ def test_each_clinic_drug_works_for_its_shortest_time(species, drug, mg_per_kg, 
     given = GivenInClinic(drug, at("2025-03-10 10:00"), mg_per_kg=mg_per_kg, formulation=Formulation(formulation))
     case = guinea_pig(patient=Patient(Species(species), 3000), given_in_clinic=(given,))
     assert [clock(each.ends) for each in cover_of(case, (), formulary()).intervals] == [ends]
+
+
+def test_it_is_needed_to_the_last_dose_at_home_plus_its_interval():
+    drops = Prescription(
+        "buprenorphine", 8, 1, mg_per_kg=0.02, mg_per_ml=0.3, route=HomeRoute.CHEEK, off_label_explained=True
+    )
+    cat = guinea_pig(patient=Patient(Species.CAT, 4000), given_in_clinic=(), discharged_at=at("2025-03-11 06:00"))
+    medicine = prescribed(drops, cat).medicine  # at 07:00, 14:30 and 21:00, each for 6 h and every 8
+    assert spans(cover_of(cat, [medicine], formulary()).gaps) == [
+        ("03-10 10:30", "03-11 07:00"),
+        ("03-11 13:00", "03-11 14:30"),
+        ("03-11 20:30", "03-11 21:00"),
+        ("03-12 03:00", "03-12 05:00"),
+    ]
+
+
+def test_a_medicine_that_stills_no_pain_does_not_lengthen_what_is_needed():
+    course = Prescription("enrofloxacin", 24, 7, mg_per_kg=10, mg_per_ml=25, off_label_explained=True)
+    cover = plan_of(guinea_pig(home_medication=(meloxicam(), course))).cover
+    assert cover.gaps == ()
+
+
+def test_twice_a_day_each_dose_covers_its_12_hours():
+    case = guinea_pig(given_in_clinic=(replace(MELOXICAM_IN_CLINIC, at=at("2025-03-10 09:00")),))
+    cover = plan_of(replace(case, home_medication=(meloxicam(0.05, every_hours=12, days=1),))).cover
+    assert spans(cover.intervals)[1:] == [("03-11 09:00", "03-11 21:00"), ("03-11 21:00", "03-12 09:00")]
 
 
 def test_a_short_one_inside_a_long_one_opens_no_gap():

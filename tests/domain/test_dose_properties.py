@@ -17,6 +17,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import followup.domain
+from followup.casefile import read_case
 from followup.domain.case import Case, GivenInClinic, Patient, Prescription
 from followup.domain.compiled import Medicine
 from followup.domain.dose_times import least_spacing
@@ -28,8 +29,10 @@ from followup.domain.plan import compile_plan
 from followup.domain.plausible import GRAMS
 from followup.domain.script import Script
 from followup.domain.terms import Caution, ClinicRoute, Form, ProblemKind, Procedure, Species
-from followup.protocols.load import load
+from followup.protocols.load import available
 from followup.protocols.load_formulary import formulary
+from tests.case_files import file
+from tests.recoveries import plan_of
 
 ROWS = formulary().rows
 ENDED = dt.datetime(2026, 3, 28, 10, 30, tzinfo=dt.UTC)
@@ -50,12 +53,17 @@ def cases(draw: st.DrawFn) -> tuple[Case, Prescription]:
     low, high = GRAMS[species]
     usual = exact(row.mg_per_kg or 1)
     tablet = draw(st.booleans())
+
+    def amount() -> float:
+        return float(round(usual * draw(st.fractions(Fraction(1, 4), 4, max_denominator=40)), 4)) or 0.0001
+
     asked = Prescription(
         row.drug,
         every_hours=float(draw(st.sampled_from(row.every_hours))),
         days=draw(st.integers(1, 6)),
         form=Form.TABLET if tablet else Form.LIQUID,
-        mg_per_kg=float(round(usual * draw(st.fractions(Fraction(1, 4), 4, max_denominator=40)), 4)) or 0.0001,
+        mg_per_kg=amount(),
+        first_mg_per_kg=amount() if draw(st.booleans()) else None,
         mg_per_ml=None if tablet else draw(st.sampled_from([0.5, 1, 1.5, 2, 5, 10, 50])),
         syringe_ml=None if tablet else draw(st.sampled_from([None, *map(float, MARKS)])),
         mg_per_tablet=draw(st.sampled_from([1, 5, 10, 20, 50, 100])) if tablet else None,
@@ -90,17 +98,39 @@ def test_amounts_stay_below_every_hard_limit_near_the_exact_dose_and_add_up(draw
         return
     kg, strength = exact(case.patient.weight_g) / 1000, exact(medicine.mg_per_ml or medicine.mg_per_tablet or 1)
     step = exact(medicine.graduation_ml) if medicine.graduation_ml is not None else Fraction(1, asked.tablet_parts)
-    days: dict[dt.date, Fraction] = {}
-    for dose, amount in zip(medicine.doses, amounts_of(medicine), strict=True):
-        wanted = exact(dose.mg or 0) / strength
+    wanted = [exact(dose.mg or 0) / strength for dose in medicine.doses]
+    given_ = amounts_of(medicine)
+    on_days = [case.hours.local(dose.at).date() for dose in medicine.doses]
+    for asked_for, amount in zip(wanted, given_, strict=True):
         assert amount > 0
         assert (amount / step).denominator == 1  # a whole number of marks or parts
-        assert -step / 2 <= wanted - amount < step * 3 / 2  # half a mark; one more down where a limit would be passed
-        day = case.hours.local(dose.at).date()
-        days[day] = days.get(day, Fraction(0)) + amount * strength / kg
+        assert -step / 2 <= asked_for - amount < step  # half a mark; the mark below where a limit would be passed
+        if asked_for - amount > step / 2:
+            assert would_pass_a_limit(
+                medicine, case, [each * strength / kg for each in wanted], (amount + step) * strength / kg
+            )
     hard = medicine.hard_limit_mg_per_kg_a_day
-    assert hard is None or all(each <= exact(hard) for each in days.values())
-    add_up(medicine, sum(amounts_of(medicine), Fraction(0)))
+    delivered = by_day([each * strength / kg for each in given_], on_days)
+    assert hard is None or all(sum(each) <= exact(hard) for each in delivered.values())
+    add_up(medicine, sum(given_, Fraction(0)))
+
+
+def by_day(amounts: list[Fraction], days: list[dt.date]) -> dict[dt.date, list[Fraction]]:
+    """The amounts of each day."""
+    return {day: [each for each, on in zip(amounts, days, strict=True) if on == day] for day in days}
+
+
+def would_pass_a_limit(medicine: Medicine, case: Case, exact_doses: list[Fraction], next_mark: Fraction) -> bool:
+    """Whether the next mark, mg per kg, is more than a dose's share of a limit that the exact amounts of a day keep."""
+    row = next(each for each in ROWS if (each.drug, each.species) == (medicine.drug, case.patient.species))
+    bounds = [exact(each.mg_per_kg_a_day) for each in row.limits if each.kind is not ProblemKind.WARNING]
+    days = by_day(exact_doses, [case.hours.local(dose.at).date() for dose in medicine.doses])
+    return any(
+        sum(day) <= bound and next_mark > bound * dose / sum(day)
+        for day in days.values()
+        for dose in day
+        for bound in bounds
+    )
 
 
 def amounts_of(medicine: Medicine) -> list[Fraction]:
@@ -151,7 +181,7 @@ def test_the_order_in_which_things_were_written_down_changes_nothing(medicines, 
         GivenInClinic("buprenorphine", ENDED, 0.03),
         GivenInClinic("metoclopramide", ENDED + dt.timedelta(hours=1), 0.5),
     ]
-    away = AWAY[2][::-1] if reverse else AWAY[2]
+    protocol = next(each for each in available() if each.name == "rabbit_spay")
 
     def plan(order: list[int], given_order: list[int], absences: tuple[Away, ...]):
         case = Case(
@@ -163,15 +193,44 @@ def test_the_order_in_which_things_were_written_down_changes_nothing(medicines, 
             given_in_clinic=tuple(given_[index] for index in given_order),
             home_medication=tuple(prescribed[index] for index in order),
         )
-        found = compile_plan(case, load("rabbit_spay"), formulary())
+        found = compile_plan(case, protocol, formulary())
         by_drug = sorted(found.medication, key=lambda each: each.drug)
         said = sorted((each.kind, each.message) for each in found.problems)
         return replace(found, medication=tuple(by_drug), problems=()), said
 
+    away = AWAY[2][::-1] if reverse else AWAY[2]
     assert plan(medicines, clinic, away) == plan([0, 1, 2], [0, 1, 2], AWAY[2])
 
 
-EXACT_ROOMS = ("dosing", "amounts", "limits", "prescribing", "exact", "medicines", "proposing")
+def test_the_order_of_words_in_a_case_file_changes_nothing():
+    hours = {"wakes": "07:00", "sleeps": "22:00"}
+    away = [
+        {"days": ["mon", "wed"], "from": "12:00", "to": "14:00"},
+        {"days": ["sun", "tue"], "from": "09:00", "to": "20:00"},
+    ]
+    turned = [{**each, "days": each["days"][::-1]} for each in away[::-1]]
+    patient = {"species": "guinea_pig", "weight_g": 900}
+    one = read_case(
+        file(patient={**patient, "cautions": ["nursing", "dehydrated"]}, owner_hours={**hours, "away": away})
+    )
+    two = read_case(
+        file(patient={**patient, "cautions": ["dehydrated", "nursing"]}, owner_hours={**hours, "away": turned})
+    )
+    assert plan_of(one) == plan_of(two)
+
+
+EXACT_ROOMS = (
+    "dosing",
+    "amounts",
+    "limits",
+    "prescribing",
+    "exact",
+    "medicines",
+    "proposing",
+    "script",
+    "side_by_side",
+    "going_home",
+)
 
 
 @pytest.mark.parametrize("name", EXACT_ROOMS)

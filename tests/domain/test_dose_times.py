@@ -128,6 +128,26 @@ def test_three_a_day_are_at_waking_midday_and_before_sleep():
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize(("wanted", "first"), [("07:00", "07:00"), ("07:01", "14:30"), ("21:01", "07:00")])
+def test_three_a_day_begin_at_the_first_of_their_moments_that_is_not_too_early(wanted, first):
+    begin = at(f"2025-03-11 {wanted}")
+    (one,) = dose_times(OwnerHours(LONDON), FirstDose(begin, begin), Decimal(8), 1)
+    assert clock(one.at)[-5:] == first
+
+
+def test_twice_a_day_begins_at_waking_itself_where_that_is_not_too_early():
+    # waking and waking + 12 h are 08:00 and 20:00; the 24 h are over at 07:00, when he sleeps
+    hours = OwnerHours(LONDON, wakes=dt.time(8), sleeps=dt.time(20, 30))
+    begin = at("2025-03-11 07:00")
+    assert [clock(each.at) for each in dose_times(hours, FirstDose(begin, begin), Decimal(12), 2)] == [
+        "03-11 08:00", "03-11 20:00",
+    ]  # fmt: skip
+    late = at("2025-03-11 08:31")  # 20:31 is asleep
+    assert [clock(each.at) for each in dose_times(hours, FirstDose(late, late), Decimal(12), 2)] == [
+        "03-11 20:00", "03-12 08:00",
+    ]  # fmt: skip
+
+
 def test_three_a_day_are_refused_where_two_would_be_under_six_hours_apart():
     first = at("2025-03-11 06:00")
     hours = OwnerHours(LONDON, wakes=dt.time(8), sleeps=dt.time(21))  # 08:00, 14:30, 20:00

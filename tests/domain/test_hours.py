@@ -1,4 +1,9 @@
-"""The owner's wall clock: zones that jump, nights after midnight, absences past midnight."""
+"""The owner's wall clock: zones that jump, nights after midnight, absences past midnight.
+
+Source of the values at clock changes: the IANA time zone database (the system's, or the tzdata package that the program
+depends on), read by PEP 495's rule: a time that is skipped is the instant that the clock before the jump gives, and of
+a time that comes twice the first counts.
+"""
 
 from __future__ import annotations
 

@@ -50,7 +50,20 @@ def kinds(asked_for: Prescription, case: Case, path: str = "mg_per_kg") -> set[P
 AMOUNTS = [
     # species, drug, every, mg/kg a dose, what stands against the amount
     ("guinea_pig", "meloxicam", 24, 0.1, set()),
+    ("guinea_pig", "meloxicam", 24, 0.101, {WARNING}),
     ("guinea_pig", "meloxicam", 12, 0.06, {WARNING}),  # 0.12 a day
+    ("guinea_pig", "meloxicam", 24, 0.6, {WARNING}),
+    ("guinea_pig", "meloxicam", 24, 0.601, {WARNING, NEEDS_VET}),
+    ("guinea_pig", "meloxicam", 24, 2.0, {WARNING, NEEDS_VET}),
+    ("guinea_pig", "meloxicam", 24, 2.001, {WARNING, NEEDS_VET, REFUSED}),
+    ("rabbit", "meloxicam", 24, 0.299, {WARNING}),
+    ("rabbit", "meloxicam", 24, 0.3, set()),
+    ("rabbit", "meloxicam", 24, 1.5, set()),
+    ("rabbit", "meloxicam", 24, 1.501, {WARNING}),
+    ("rabbit", "meloxicam", 12, 1.0, {WARNING}),  # 2 a day
+    ("rabbit", "meloxicam", 24, 2.001, {WARNING, NEEDS_VET}),
+    ("rabbit", "meloxicam", 24, 3.0, {WARNING, NEEDS_VET}),
+    ("rabbit", "meloxicam", 24, 3.001, {WARNING, NEEDS_VET, REFUSED}),
     ("cat", "meloxicam", 24, 0.05, set()),
     ("cat", "meloxicam", 24, 0.051, {WARNING}),
     ("cat", "meloxicam", 24, 0.1, {WARNING}),
@@ -58,6 +71,7 @@ AMOUNTS = [
     ("cat", "meloxicam", 24, 0.3, {WARNING, NEEDS_VET}),
     ("cat", "meloxicam", 24, 0.301, {WARNING, NEEDS_VET, REFUSED}),
     ("dog", "meloxicam", 24, 0.1, set()),
+    ("dog", "meloxicam", 24, 0.101, {WARNING}),
     ("dog", "meloxicam", 24, 0.2, {WARNING}),
     ("dog", "meloxicam", 24, 0.201, {WARNING, NEEDS_VET}),
     ("dog", "meloxicam", 24, 0.5, {WARNING, NEEDS_VET}),
@@ -85,6 +99,29 @@ AMOUNTS = [
 def test_each_limit_is_passed_above_the_value_itself(species, drug, every, mg_per_kg, expected):
     case = patient(species, given_in_clinic=clinic(drug, 0.1))
     assert kinds(asked(drug, mg_per_kg, every=every, days=2), case) == expected
+
+
+@pytest.mark.parametrize("species", ["guinea_pig", "dog"])
+@pytest.mark.parametrize(
+    ("first", "given", "expected"),
+    [
+        (0.2, (), set()),  # the first day of a course that begins at home
+        (0.201, (), {WARNING}),
+        (None, clinic("meloxicam", 0.2), set()),
+    ],
+)
+def test_the_first_day_may_have_0_2(species, first, given, expected):
+    loading = asked("meloxicam", 0.1, days=2, first_mg_per_kg=first)
+    assert kinds(loading, patient(species, given_in_clinic=given)) - {NEEDS_VET} == expected
+
+
+@pytest.mark.parametrize(
+    ("species", "milligrams"), [("guinea_pig", ["0.18", "0.09", "0.09"]), ("dog", ["2.4", "1.2", "1.2", "1.2"])]
+)
+def test_a_proposal_that_begins_at_home_has_the_larger_first_dose(species, milligrams):
+    case = patient(species, given_in_clinic=(), last_ate_before_discharge_at=at("2025-03-10 15:00"))
+    (medicine,) = compile_plan(case, load(f"{species}_spay"), formulary()).medication
+    assert [f"{dose.mg:f}" for dose in medicine.doses] == milligrams
 
 
 COURSES = [
@@ -118,6 +155,21 @@ def test_the_length_of_each_course_counts_the_clinics_day(species, drug, mg_per_
 
 
 @pytest.mark.parametrize(
+    ("given", "days", "expected"),
+    [
+        ((), 3, set()),  # the label's three doses, all at home
+        ((), 4, {WARNING}),
+        (None, 2, set()),
+        (None, 3, {WARNING}),  # the clinic may have given the first
+        (clinic("carprofen", 4), 3, set()),  # it gave another drug
+        (clinic("meloxicam", 0.2) * 2, 2, set()),  # twice on one day is one day
+    ],
+)
+def test_a_course_counts_what_the_clinic_may_have_given(given, days, expected):
+    assert kinds(asked("meloxicam", 0.1, days=days), patient("guinea_pig", given_in_clinic=given), "days") == expected
+
+
+@pytest.mark.parametrize(
     ("species", "drug", "age_months", "asks"),
     [
         ("guinea_pig", "meloxicam", 0.91, True),  # 3.96 weeks
@@ -125,6 +177,7 @@ def test_the_length_of_each_course_counts_the_clinics_day(species, drug, mg_per_
         ("cat", "meloxicam", 1.37, True),  # 5.96 weeks
         ("cat", "meloxicam", 1.39, False),  # 6.04 weeks
         ("dog", "meloxicam", 1.37, True),
+        ("dog", "meloxicam", 1.39, False),
         ("dog", "robenacoxib", 3.99, True),
         ("dog", "robenacoxib", 4.0, False),
         ("cat", "robenacoxib", 3.99, True),

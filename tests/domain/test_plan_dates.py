@@ -67,6 +67,7 @@ def test_a_guinea_pigs_proposal_is_the_labels_course(given, amounts):
     assert medicine.proposal
     assert [str(dose.ml) for dose in medicine.doses] == amounts
     assert "$.home_medication" in found(plan.problems, NEEDS_VET)
+    assert not any("larger first dose" in problem.message for problem in plan.problems)  # nobody asked for one
 
 
 def test_a_rabbits_proposal_is_four_days_in_all():

@@ -15,8 +15,9 @@ from tests.domain.test_medicine_table import NEEDS_VET, REFUSED, WARNING, asked,
 from tests.recoveries import found, prescribed
 
 BY_MOUTH = (
-    "amoxicillin", "co-amoxiclav", "ampicillin", "penicillin", "clindamycin", "lincomycin", "erythromycin",
-    "cefalexin",
+    "amoxicillin", "co-amoxiclav", "amoxicillin-clavulanate", "amoxicillin-clavulanic acid", "ampicillin", "penicillin",
+    "penicillin v", "penicillin g", "phenoxymethylpenicillin", "benzylpenicillin", "clindamycin", "lincomycin",
+    "erythromycin", "cefalexin", "cephalexin", "cefadroxil", "cefuroxime", "cefaclor", "cefixime", "cefpodoxime",
 )  # fmt: skip
 
 

@@ -60,6 +60,16 @@ SPRINGS = [
     ("Asia/Kolkata", "2026-03-28 10:30", 24.0),  # +05:30, never changes
     ("Asia/Kathmandu", "2026-03-28 10:30", 24.0),  # +05:45
     ("Pacific/Chatham", "2026-09-26 10:30", 23.0),  # +12:45 to +13:45
+    ("Pacific/Chatham", "2026-04-04 10:30", 25.0),
+    ("Australia/Adelaide", "2026-04-04 10:30", 25.0),
+    ("Asia/Beirut", "2026-10-24 10:30", 25.0),  # the hour before midnight comes twice
+    ("Africa/Cairo", "2026-10-29 10:30", 25.0),  # likewise
+    (
+        "America/Havana",
+        "2025-11-01 10:30",
+        25.0,
+    ),  # midnight comes twice (until 2025: later versions of the database differ)
+    ("Antarctica/Troll", "2026-03-28 10:30", 22.0),  # two hours at once: the least time between two doses
 ]
 
 
@@ -72,7 +82,7 @@ def test_doses_keep_the_wall_clock_and_the_first_its_24_hours(zone, ended, hours
     clocks = {each[-5:] for each in local(doses, zone)}
     assert len(clocks) == 1
     begun = dt.datetime.fromisoformat(ended) - dt.timedelta(hours=1)
-    shown = dt.datetime.fromisoformat(f"2026-{local(doses[:1], zone)[0]}")
+    shown = dt.datetime.fromisoformat(f"{ended[:4]}-{local(doses[:1], zone)[0]}")
     changed_in_the_first_night = shown - begun != dt.timedelta(hours=24)
     apart = {(later - earlier) / dt.timedelta(hours=1) for earlier, later in pairwise(doses)}
     assert changed_in_the_first_night == (hours != 24.0)
@@ -112,10 +122,25 @@ def test_an_owner_who_wakes_at_a_midnight_that_does_not_exist():
 
 def test_an_owner_who_sleeps_at_a_midnight_that_comes_twice_sleeps_at_the_first():
     hours = OwnerHours(ZoneInfo("America/Havana"), wakes=dt.time(7), sleeps=dt.time(0, 30))
-    sleeps = hours.sleeps_on(dt.date(2026, 10, 31))  # the clocks go back from 01:00 to 00:00 on 1 November
-    assert sleeps == dt.datetime(2026, 11, 1, 4, 30, tzinfo=UTC)
+    sleeps = hours.sleeps_on(dt.date(2025, 11, 1))  # the clocks go back from 01:00 to 00:00 on 2 November
+    assert sleeps == dt.datetime(2025, 11, 2, 4, 30, tzinfo=UTC)
     assert not hours.awake(sleeps)
-    assert not hours.awake(sleeps + dt.timedelta(hours=1))  # 00:30 again: asleep for good
+    again = sleeps + dt.timedelta(hours=1)
+    assert f"{hours.local(again):%H:%M}" == "00:30"
+    assert not hours.awake(again)  # 00:30 again: asleep for good
+
+
+def test_an_owl_whose_bedtime_is_skipped_goes_to_bed_by_the_hours_that_there_are():
+    """New York, 8 March 2026: 02:30 is skipped, and is 03:30 on the clock (07:30 UTC)."""
+    zone = ZoneInfo("America/New_York")
+    hours = OwnerHours(zone, wakes=dt.time(10), sleeps=dt.time(2, 30))
+    evening = dt.date(2026, 3, 7)
+    assert hours.sleeps_on(evening) == dt.datetime(2026, 3, 8, 7, 30, tzinfo=UTC)
+    assert f"{hours.local(hours.sleeps_on(evening)):%H:%M}" == "03:30"
+    assert hours.bedtime_on(evening) == dt.datetime(2026, 3, 8, 6, 15, tzinfo=UTC)  # 75 minutes before
+    found = plan("America/New_York", "2026-03-07 10:30", wakes="10:00", sleeps="02:30")
+    assert all(hours.there(each.at) for each in found.check_ins)
+    assert all(hours.there(dose.at) for dose in found.medication[0].doses)
 
 
 def test_a_plan_is_the_same_whatever_zone_its_times_were_written_in():

@@ -62,5 +62,20 @@ def test_what_becomes_of_the_stitches(card, said):
     assert said in wound(**card)
 
 
+@pytest.mark.parametrize(
+    ("species", "company", "says"),
+    [
+        ("guinea_pig", "bonded", True),
+        ("rabbit", "group", True),
+        ("rabbit", "alone", False),
+        ("guinea_pig", None, False),
+    ],
+)
+def test_a_small_mammal_stays_near_its_friend_behind_a_mesh(species, company, says):
+    card = {} if company is None else {"company": company}
+    words = " ".join(wound_words(read_case(world.case_json(species, discharge=card))))
+    assert ("with a mesh between for the first two nights" in words) is says
+
+
 def test_of_an_unknown_closure_nothing_is_said():
     assert wound() == ""

@@ -37,7 +37,7 @@ class Command(BaseCommand):
         except FollowUpError as refusal:
             raise case_file.unreadable(refusal) from None
         if sheet:
-            self.stdout.write(plan_table.table(found.case, compiled))
+            self.stdout.write(plan_table.table(found.case, compiled, protocol.course))
         else:
             self.stdout.write(json.dumps(plan_json(compiled, found.case.hours.zone), indent=2, ensure_ascii=False))
         if compiled.refused():

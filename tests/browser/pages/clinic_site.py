@@ -52,7 +52,8 @@ class ClinicSite:
     def be_at(self, moment: dt.datetime) -> None:
         """Move the clock on, with some ticks on its way: every one would take half a minute. It never goes back."""
         if moment > self.moment:
-            _before_the_night()
+            if self.moment == MORNING:
+                _before_the_night()
             for some in (*(each for each in ON_THE_WAY if self.moment < each < moment), moment):
                 tick(now=some)
             self.moment = moment
