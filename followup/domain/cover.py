@@ -144,7 +144,8 @@ def cover_of(case: Case, medicines: Sequence[Medicine], formulary: Formulary) ->
 
 def _needed_until(medicine: Medicine, home: Sequence[CoverInterval]) -> dt.datetime | None:
     """The last dose of a painkiller at home plus its interval: until then it is meant to work."""
-    if medicine.every_hours is None or medicine.drug not in {each.drug for each in home}:
+    covers = medicine.drug in {each.drug for each in home}
+    if medicine.every_hours is None or not medicine.doses or not covers:
         return None
     return medicine.doses[-1].at + float(medicine.every_hours) * HOUR
 
