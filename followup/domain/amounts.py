@@ -78,7 +78,7 @@ def _shares(draft: Draft) -> dict[Fraction, set[Fraction]]:
     for number, amounts in enumerate(by_day(draft)):
         total = sum(amounts)
         for limit in limits_kept(draft.script, first_day=fresh and number == 0):
-            for amount in amounts if total <= limit else ():
+            for amount in amounts:  # where the exact amounts pass it, each share is below its amount and holds nothing
                 found[amount].add(limit * amount / total)
     return found
 

@@ -57,6 +57,8 @@ def test_the_same_drug_twice_is_refused_since_only_together_they_pass_a_limit():
     assert found(plan.problems, REFUSED) == [HOME.format(1)]
     assert "stands twice" in next(each.message for each in plan.problems if each.kind is REFUSED)
     drops = replace(gabapentin(), drug="buprenorphine", mg_per_kg=0.05, mg_per_ml=0.3, route=HomeRoute.CHEEK)
+    nsaid = plan_of(rabbit(home_medication=(meloxicam(0.6, mg_per_ml=1.5), meloxicam(0.6, mg_per_ml=1.5))))
+    assert found(nsaid.problems, REFUSED) == [HOME.format(1)]  # said once
     twice = plan_of(rabbit(home_medication=(drops, drops)))  # a painkiller: its cover is that of the first
     assert [len(each.doses) for each in twice.medication] == [4, 0]
     assert len([each for each in twice.cover.intervals if each.drug == "buprenorphine"]) == 4
