@@ -111,11 +111,11 @@ def test_an_absent_answer_stays_absent():
     }
 
 
-def test_observations_are_put_in_order_of_time():
+def test_observations_keep_the_files_order_so_that_a_refusal_names_the_right_one():
     seen = read_case_file(
         file(observations=[{"at": "2025-03-11T08:00:00Z"}, {"at": "2025-03-10T18:00:00+00:00"}])
     ).observations
-    assert [each.at for each in seen] == [at("2025-03-10 18:00"), at("2025-03-11 08:00")]
+    assert [each.at for each in seen] == [at("2025-03-11 08:00"), at("2025-03-10 18:00")]
 
 
 DOSE = {"drug": "Meloxicam ", "mg_per_kg": 0.1, "mg_per_ml": 0.5, "every_hours": 24, "days": 2}

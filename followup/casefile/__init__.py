@@ -6,6 +6,7 @@
 
 from followup.casefile.case_in import CaseFile, read_case, read_case_file, read_text
 from followup.casefile.case_out import case_json
+from followup.casefile.contradictions import moment_to_judge, refuse_contradictions
 from followup.casefile.observation_json import observation_json, read_observation
 from followup.casefile.plan_in import compiled_from_json
 from followup.casefile.plan_json import plan_json
@@ -17,11 +18,13 @@ __all__ = [
     "CaseFile",
     "case_json",
     "compiled_from_json",
+    "moment_to_judge",
     "observation_json",
     "plan_json",
     "read_case",
     "read_case_file",
     "read_observation",
     "read_text",
+    "refuse_contradictions",
     "verdict_json",
 ]

@@ -30,7 +30,7 @@ clinical defaults, 14 (D).
 
 @dataclass(frozen=True)
 class CaseFile:
-    """A whole case file: the case, what was observed, and the moment at which to judge it."""
+    """A whole case file: the case, what was observed (in the file's order), and the moment at which to judge it."""
 
     case: Case
     observations: tuple[Observation, ...] = ()
@@ -57,12 +57,7 @@ def read_case_file(values: object) -> CaseFile:
     case = _case(table)
     found = CaseFile(
         case=case,
-        observations=tuple(
-            sorted(
-                (_observation(each, case) for each in table.tables("observations")),
-                key=lambda each: each.at,
-            )
-        ),
+        observations=tuple(_observation(each, case) for each in table.tables("observations")),
         now=table.moment("now") if table.has("now") else None,
     )
     table.done()

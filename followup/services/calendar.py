@@ -18,7 +18,7 @@ from followup.services.plan_words import restriction_words
 
 @dataclass(frozen=True)
 class Box:
-    """Something to tick off: when, and what; `done` says what became of it already."""
+    """Something to tick off: when, and what; `done` says what became of it, or what must come first."""
 
     when: str
     what: str
@@ -57,7 +57,8 @@ def _day(number: int, case: Case, compiled: CompiledPlan, doses: list[Dose]) -> 
 
 
 def _dose(row: Dose, case: Case) -> Box:
-    return Box(_clock(case, row.at), f"{row.amount} {row.drug}", row.get_outcome_display() if row.outcome else "")
+    held = _("phone us first") if row.held else ""
+    return Box(_clock(case, row.at), f"{row.amount} {row.drug}", row.get_outcome_display() if row.outcome else held)
 
 
 def _notes(number: int, case: Case, compiled: CompiledPlan) -> Iterator[str]:

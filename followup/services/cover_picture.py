@@ -159,7 +159,8 @@ def _taken(row: Dose, now: dt.datetime) -> TakenDose | None:
         return None
     if outcome is not None:
         return TakenDose(row.drug, row.given_at or row.at, Known.GIVEN)
-    return TakenDose(row.drug, row.at, Known.TO_COME if _is_open(row, now) else Known.UNTOLD)
+    known = Known.TO_COME if _is_open(row, now) else Known.UNTOLD
+    return TakenDose(row.drug, row.at, known)
 
 
 def _is_open(row: Dose, now: dt.datetime) -> bool:

@@ -123,7 +123,7 @@ class Paper(FPDF):
         self._marks(drawn, x0, y0)
         edge = x0 + drawn.fill * SYRINGE_MM
         self.set_line_width(1.1)
-        self.line(edge, y0 - 1, edge, y0 + 14)
+        self.line(edge, y0 - 1, edge, y0 + 13)
         self.set_line_width(0.8)
         self.line(edge, y0 + 6.5, x0 + BARREL * SYRINGE_MM + 14, y0 + 6.5)
         self.line(x0 + BARREL * SYRINGE_MM + 14, y0 + 2.5, x0 + BARREL * SYRINGE_MM + 14, y0 + 10.5)
@@ -148,7 +148,7 @@ class Paper(FPDF):
         if self.missing:
             self.ln(1)
             self.say(
-                _("%(box)s: a letter that cannot be printed here; the page behind the code has it.") % {"box": MISSING},
+                _("%(box)s: a letter that cannot be printed here; your page on the phone has it.") % {"box": MISSING},
                 size=SMALL,
             )
 

@@ -44,9 +44,13 @@ class Amount:
 
 @dataclass(frozen=True)
 class SheetMedicine:
-    """One medicine with a drawn syringe for each volume. `left`: each amount with its times that are still to come."""
+    """One medicine with a drawn syringe for each volume. `left`: each amount with its times that are still to come.
+
+    `held`: something went wrong with it, and a vet decides first; no amount stands on the sheet until then.
+    """
 
     words: MedicineWords
+    held: bool
     left: tuple[Amount, ...]
     syringes: tuple[Syringe, ...]
 
@@ -104,12 +108,15 @@ def sheet_of(plan: Plan, *, now: dt.datetime) -> Sheet:
 
     words = plan_words(case, compiled)
     rows = list(plan.doses.exclude(state=Dose.State.CANCELLED))
-    open_doses = {(row.drug, row.number) for row in rows if row.state == Dose.State.PLANNED and row.give_until > now}
+    open_rows = [row for row in rows if row.state == Dose.State.PLANNED and row.give_until > now]
+    held = {row.drug for row in open_rows if row.held}
+    open_doses = {(row.drug, row.number) for row in open_rows if row.drug not in held}
     return Sheet(
         words=words,
         medicines=tuple(
             SheetMedicine(
                 said,
+                said.drug in held,
                 tuple(_amounts([dose for dose in said.doses if (said.drug, dose.number) in open_doses])),
                 syringes_of(_left(medicine, open_doses)),
             )

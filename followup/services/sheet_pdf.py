@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, override
 from fpdf.fonts import FontFace
 
 from followup.services.calendar import Box, CalendarDay
 from followup.services.emergency_sheet import EmergencySheet
 from followup.services.pdf_page import BIG, BODY, FAMILY, INNER, MARGIN, SMALL, TITLE, WIDTH, Paper
 from followup.services.sheet import Sheet, SheetMedicine
+from followup.services.texts import after_a_name
 
 QR_SIDE = 30
 BOX = "\u2610"
+HELD = gettext_noop("Phone us before you give any more of it: a vet decides how it goes on.")
+NONE_LEFT = gettext_noop("No dose is left: give no more of it.")
 HEAD = FontFace(emphasis="BOLD")
 
 
@@ -40,7 +45,8 @@ def emergency_pdf(emergency: EmergencySheet) -> bytes:
     paper = Paper(f"{emergency.patient}, printed {emergency.printed}")
     paper.add_page()
     _emergency(paper, emergency)
-    paper.say_what_is_missing()
+    with override("en"):
+        paper.say_what_is_missing()
     return paper.finished()
 
 
@@ -54,7 +60,8 @@ def _top(paper: Paper, sheet: Sheet) -> None:
     for each in sheet.given:
         paper.say(_("Given in the clinic: %(what)s") % {"what": each})
     paper.heading(_("Worried? Do not wait for us to ask. Phone."))
-    paper.say(f"{sheet.practice.name}: {sheet.practice_phone}", size=TITLE, bold=True)
+    phone = after_a_name(sheet.practice.name, sheet.practice_phone)
+    paper.say(f"{sheet.practice.name}: {phone}", size=TITLE, bold=True)
     if sheet.provider is None:
         paper.say(_("When we are closed: ask us for the number before you leave."), bold=True)
         return
@@ -72,13 +79,14 @@ def _flags(paper: Paper, sheet: Sheet) -> None:
 def _medicine(paper: Paper, medicine: SheetMedicine, sheet: Sheet) -> None:
     words = medicine.words
     paper.heading(words.drug)
+    if not medicine.left:
+        paper.say(_(HELD if medicine.held else NONE_LEFT), bold=True)
+        return
     if words.strength:
         paper.boxed(_("The bottle must say: %(strength)s") % {"strength": words.strength})
     for each in medicine.left:
         paper.say(each.amount, size=BIG, bold=True)
         paper.say(each.many or " \u00b7 ".join(f"{BOX} {when}" for when in each.times))
-    if not medicine.left:
-        paper.say(_("No dose is left."))
     for drawn in medicine.syringes:
         if drawn.full:
             full = _("%(number)d times the whole %(size)s syringe, and then:")
@@ -126,7 +134,9 @@ def _calendar(paper: Paper, days: tuple[CalendarDay, ...]) -> None:
     paper.ln(1)
     paper.set_font(FAMILY, "", SMALL + 0.5)
     heads = (_("Day"), _("Medicine"), _("Look: eaten? droppings? wound?"), _("Also"))
-    with paper.table(col_widths=(17, 32, 21, 30), line_height=6.5, headings_style=HEAD, text_align="LEFT") as table:
+    with paper.table(
+        col_widths=(17, 32, 21, 30), line_height=5.6, headings_style=HEAD, text_align="LEFT", v_align="TOP", padding=0.5
+    ) as table:
         table.row([paper.shown(each) for each in heads])
         for day in days:
             cells = (f"{day.day}  {day.date}", _boxes(day.doses), _boxes(day.looks, plain=True), "\n".join(day.notes))
@@ -144,26 +154,35 @@ def _boxes(boxes: tuple[Box, ...], *, plain: bool = False) -> str:
 
 def _emergency(paper: Paper, sheet: EmergencySheet) -> None:
     paper.say(f"For a vet who has not met {sheet.patient}", size=TITLE, bold=True)
-    paper.say(f"{sheet.who}. Cautions: {sheet.cautions}.")
-    paper.say(f"{sheet.done}.", bold=True)
-    paper.say("; ".join(f"{name}: {value}" for name, value in sheet.card) + ".")
+    paper.say(f"{capfirst(sheet.who)}. Cautions: {sheet.cautions}.")
+    paper.say(f"{capfirst(sheet.done)}.", bold=True)
+    paper.say(capfirst("; ".join(f"{name}: {value}" for name, value in sheet.card)) + ".")
     paper.heading("As it stands")
     paper.say(f"Level by the answers so far: {sheet.level}. Nobody has examined the animal for this.")
     paper.bullets(
-        [*sheet.why, *(f"{name}: {value}" for name, value in sheet.signs), f"Weights: {'; '.join(sheet.weights)}"]
+        [
+            *sheet.why,
+            *(capfirst(f"{name}: {value}") for name, value in sheet.signs),
+            f"Weights: {'; '.join(sheet.weights)}",
+        ]
     )
     paper.heading("Next NSAID")
     for each in sheet.next_nsaid:
         paper.say(each, bold=True)
     paper.heading("Every drug, dose and time")
     paper.set_font(FAMILY, "", SMALL + 0.5)
-    with paper.table(col_widths=(20, 20, 32, 13, 15), line_height=5, headings_style=HEAD, text_align="LEFT") as table:
+    with paper.table(
+        col_widths=(16, 15, 32, 13, 24), line_height=4.6, headings_style=HEAD, text_align="LEFT", v_align="TOP"
+    ) as table:
         table.row(["When", "Drug", "Dose", "Where", "Known"])
         for dose in sheet.given:
             table.row([paper.shown(text) for text in (dose.when, dose.what, dose.amount, dose.where, dose.known)])
     paper.heading("Our numbers")
-    paper.say(f"{sheet.practice}: {sheet.practice_phone}", size=BODY + 2, bold=True)
+    phone = after_a_name(sheet.practice, sheet.practice_phone)
+    paper.say(f"{sheet.practice}: {phone}", size=BODY + 2, bold=True)
     paper.say(sheet.practice_address)
+    if sheet.provider:
+        paper.say(f"When we are closed, {sheet.provider}")
     paper.say(f"Owner: {sheet.owner}")
     paper.say(f"Times are those of {sheet.clock}. Made {sheet.printed}, version {sheet.version} of the plan. "
                "It does not replace an examination; the vet in charge decides.", size=SMALL)  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import unicodedata
 from collections.abc import Sequence
 
 import phonenumbers
@@ -12,6 +13,7 @@ from followup.domain.wording import LINK, Text
 from followup.models import Plan
 
 NO_PROVIDER = "-"
+LEFT_TO_RIGHT = "\u200e"
 
 
 def fill(text: Text, *, language: str, **words: str) -> Text:
@@ -47,6 +49,12 @@ def read_aloud(phone: str) -> str:
     except phonenumbers.NumberParseException:
         return phone
     return phonenumbers.format_number(number, phonenumbers.PhoneNumberFormat.NATIONAL)
+
+
+def after_a_name(name: str, number: str) -> str:
+    """A number to stand behind a name: groups of digits change places behind one written from right to left."""
+    right_to_left = any(unicodedata.bidirectional(letter) in {"R", "AL"} for letter in name)
+    return f"{LEFT_TO_RIGHT}{number}" if right_to_left else number
 
 
 def clock_of(moment: dt.datetime, plan: Plan) -> str:
