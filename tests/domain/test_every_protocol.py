@@ -135,9 +135,10 @@ def test_only_grazers_have_a_figure_for_recovery_feed():
 
 def test_the_groin_is_asked_about_after_a_castration_alone():
     for species, procedure in ALL:
-        for day in (1, 2):
-            evenings = [
-                each for each in plan(species, procedure).check_ins if (each.day, each.kind) == (day, "evening")
-            ]
-            has = any("scrotum_or_groin" in each.questions for each in evenings)
-            assert has is (procedure is Procedure.CASTRATION), (species, procedure, day)
+        evenings = [
+            each for each in plan(species, procedure).check_ins if each.day in (1, 2) and each.kind == "evening"
+        ]
+        assert evenings
+        for each in evenings:  # a castrated cat has none on day 2
+            has = "scrotum_or_groin" in each.questions
+            assert has is (procedure is Procedure.CASTRATION), (species, procedure, each.day)
