@@ -13,7 +13,7 @@ from django.utils.formats import date_format
 
 from followup.domain.bounds import HOUR
 from followup.domain.case import Case
-from followup.domain.compiled import CompiledPlan, CoverInterval
+from followup.domain.compiled import CompiledPlan, CoverInterval, Medicine
 from followup.domain.cover import Known, Piece, TakenDose, gaps_between, pieces_of
 from followup.domain.late_dose import UNTOUCHED
 from followup.domain.terms import DoseOutcome
@@ -118,7 +118,7 @@ class CoverPicture:
 
 
 def cover_picture(case: Case, compiled: CompiledPlan, rows: Iterable[Dose], *, now: dt.datetime) -> CoverPicture | None:
-    """The picture at `now`, from the end of surgery to the last end of cover; None: no painkiller is known at all."""
+    """The picture at `now`, from the end of surgery to the last dose plus its interval; None: no painkiller is known."""
     known = {each.drug: each for each in compiled.medication}
     every = sorted((row for row in rows if row.drug in known), key=lambda row: (row.at, row.pk))
     pieces = pieces_of(case, compiled.medication, [each for row in every if (each := _taken(row, now))], formulary())
@@ -128,9 +128,10 @@ def cover_picture(case: Case, compiled: CompiledPlan, rows: Iterable[Dose], *, n
     if not drugs:
         return None
     doses = [row for row in every if row.drug in drugs]
-    gaps = gaps_between(case.surgery_ended_at, [CoverInterval(each.drug, each.starts, each.ends) for each in pieces])
-    moments = [*(each.ends for each in pieces), *(row.at for row in doses), case.surgery_ended_at + HOUR]
-    axis = Axis(case.surgery_ended_at, max(moments))
+    until = max((_needed_until(row, known[row.drug]) for row in doses), default=case.surgery_ended_at)
+    intervals = [CoverInterval(each.drug, each.starts, each.ends) for each in pieces]
+    gaps = gaps_between(case.surgery_ended_at, intervals, until)
+    axis = Axis(case.surgery_ended_at, max([until, *(each.ends for each in pieces), case.surgery_ended_at + HOUR]))
     lanes = tuple(_lane(index, drug, pieces, doses, axis, now) for index, drug in enumerate(drugs))
     bottom = TOP + LANE * len(lanes)
     kinds = {mark.kind for lane in lanes for mark in lane.marks}
@@ -161,6 +162,11 @@ def _taken(row: Dose, now: dt.datetime) -> TakenDose | None:
         return TakenDose(row.drug, row.given_at or row.at, Known.GIVEN)
     known = Known.TO_COME if _is_open(row, now) else Known.UNTOLD
     return TakenDose(row.drug, row.at, known)
+
+
+def _needed_until(row: Dose, medicine: Medicine) -> dt.datetime:
+    """A painkiller is meant to work until its interval is over, taken or not."""
+    return (row.given_at or row.at) + float(medicine.every_hours or 0) * HOUR
 
 
 def _is_open(row: Dose, now: dt.datetime) -> bool:

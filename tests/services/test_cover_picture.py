@@ -98,6 +98,29 @@ def test_a_dose_that_was_not_taken_leaves_a_gap(plan, outcome):
     assert "No painkiller at work: Tue 11 Mar 10:00 to Wed 12 Mar 10:00." in shown.description
 
 
+def test_a_last_dose_that_was_not_taken_leaves_a_gap_to_the_end_of_its_interval(plan):
+    told(plan, 2, "missed")
+    shown = drawn(plan, at("22:30", day=2))
+    assert "No painkiller at work: Wed 12 Mar 10:00 to Thu 13 Mar 10:00." in shown.description
+    (gap,) = shown.gaps
+    assert gap.x == x(47.5)
+    assert gap.width == pytest.approx(x(71.5) - x(47.5), abs=0.1)
+
+
+def test_a_drug_that_works_for_less_than_its_interval_leaves_a_gap_after_its_last_dose_too():
+    """Buprenorphine works for 6 h at least and is given every 8: 2 h are left after each, as in the plan."""
+    course = facts()["home_medication"][0] | {
+        "drug": "buprenorphine", "mg_per_kg": 0.03, "mg_per_ml": 0.3, "every_hours": 8, "days": 1, "route": "cheek",
+    }  # fmt: skip
+    plan = running_plan(home_medication=[course])
+    shown, planned = drawn(plan, at("16:30")), compiled_of(plan).cover.gaps
+    last = plan.doses.latest("at").at
+    assert planned[-1].ends == last + dt.timedelta(hours=8)
+    assert len(shown.gaps) == len(planned)
+    zone = case_of(plan).hours.zone
+    assert f"{planned[-1].starts.astimezone(zone):%H:%M} to" in shown.description
+
+
 def test_no_gap_is_said_in_words(plan):
     shown = drawn(plan, at("17:00"))
     assert (shown.gaps, "No gap." in shown.description) == ((), True)
