@@ -118,7 +118,7 @@ class CoverPicture:
 
 
 def cover_picture(case: Case, compiled: CompiledPlan, rows: Iterable[Dose], *, now: dt.datetime) -> CoverPicture | None:
-    """The picture at `now`, from the end of surgery to the last dose plus its interval; None: no painkiller is known."""
+    """The picture at `now`, from the end of surgery to the last dose plus its interval; None: no painkiller known."""
     known = {each.drug: each for each in compiled.medication}
     every = sorted((row for row in rows if row.drug in known), key=lambda row: (row.at, row.pk))
     pieces = pieces_of(case, compiled.medication, [each for row in every if (each := _taken(row, now))], formulary())
