@@ -56,7 +56,8 @@ class Had:
 
     def taken_at(self, row: Dose) -> dt.datetime:
         """When a dose was taken, as told; else when it was planned."""
-        return _moment(self.mishap(row) or {}) or row.given_at or row.at
+        mishap = self.mishap(row)
+        return _moment(mishap) if mishap is not None else row.given_at or row.at
 
 
 def had_by(plan: Plan, case: Case, compiled: CompiledPlan, *, now: dt.datetime) -> Had:
@@ -64,7 +65,9 @@ def had_by(plan: Plan, case: Case, compiled: CompiledPlan, *, now: dt.datetime) 
     rows = tuple(plan.doses.exclude(state=Dose.State.CANCELLED).order_by("at", "pk"))
     replies = plan.replies.filter(raw__has_key="dose").order_by("received_at", "pk")
     told = tuple(
-        {"given_at": reply.received_at.isoformat(), **reply.raw["dose"]} for reply in replies if reply.raw["dose"]
+        {**reply.raw["dose"], "given_at": reply.raw["dose"].get("given_at") or reply.received_at.isoformat()}
+        for reply in replies
+        if reply.raw["dose"]
     )
     return Had(case, compiled, rows, told, now)
 
@@ -87,7 +90,8 @@ def next_nsaid(had: Had) -> Iterator[str]:
         first = when(case, case.surgery_ended_at + DAY)
         yield f"What the clinic gave is not known: it may have been an NSAID. No NSAID before {first}."
     for raw in had.others():
-        yield f"Another medicine was given: {_named(raw)}, {_told_when(raw, case)}. It may have been a painkiller."
+        said = f"Another medicine was given: {_named(raw)}, {when(case, _moment(raw))}. It may have been a painkiller"
+        yield f"{said}: no NSAID before {when(case, _moment(raw) + DAY)}."
     if clinic or home:
         yield from _after(*max([*clinic, *home]), had)
     elif case.given_in_clinic is not None:
@@ -100,8 +104,10 @@ def when(case: Case, moment: dt.datetime) -> str:
 
 
 def _after(at: dt.datetime, drug: str, had: Had) -> Iterator[str]:
+    """After the last NSAID, and after any other medicine, which may have been one."""
     every = next((each.every_hours for each in had.compiled.medication if each.drug == drug), None)
     own = at + (float(every) * dt.timedelta(hours=1) if every is not None else DAY)
+    own = max([own, *(_moment(raw) + DAY for raw in had.others())])
     again, another = when(had.case, own), when(had.case, max(own, at + DAY))
     yield f"Last NSAID: {drug}, {when(had.case, at)} (a dose that nobody told of counts as given)."
     yield f"{drug} again: not before {again}. Another NSAID: not before {another}."
@@ -182,20 +188,15 @@ def _wrong(raw: Raw) -> Iterator[str]:
 
 def _besides(had: Had) -> Iterator[Given]:
     for raw in had.others():
-        yield Given(_told_when(raw, had.case), _named(raw), "amount not known", "home", "told: not on the plan")
+        yield Given(when(had.case, _moment(raw)), _named(raw), "amount not known", "home", "told: not on the plan")
 
 
 def _named(raw: Raw) -> str:
     return raw.get("what") or "nobody knows which"
 
 
-def _told_when(raw: Raw, case: Case) -> str:
-    moment = _moment(raw)
-    return "time not known" if moment is None else when(case, moment)
-
-
-def _moment(raw: Raw) -> dt.datetime | None:
-    return dt.datetime.fromisoformat(raw["given_at"]) if raw.get("given_at") else None
+def _moment(raw: Raw) -> dt.datetime:
+    return dt.datetime.fromisoformat(raw["given_at"])
 
 
 def _went_wrong(raw: Raw) -> bool:

@@ -90,7 +90,17 @@ def test_a_medicine_of_the_owners_stands_among_the_drugs_and_by_the_next_nsaid(p
     tell(pip, "other_medicine", what="ibuprofen", given_at=at("08:00", day=1).isoformat())
     page = for_a_vet(pip)
     assert 'ibuprofen<br><span class="amount-given">amount not known</span></th><td>told: not on the plan' in page
-    assert "Another medicine was given: ibuprofen, Tue 11 Mar 08:00. It may have been a painkiller." in page
+    said = "Another medicine was given: ibuprofen, Tue 11 Mar 08:00. It may have been a painkiller"
+    assert f"{said}: no NSAID before Wed 12 Mar 08:00." in page
+
+
+def test_no_nsaid_follows_sooner_than_a_day_after_a_medicine_of_the_owners(pip):
+    """Meloxicam at 10:00 would allow the next at 10:00; something of the owner's at 10:25, nobody says when else."""
+    tell(pip, "given")
+    tell(pip, "other_medicine", now=at("10:25", day=1))
+    page = for_a_vet(pip)
+    assert "nobody knows which, Tue 11 Mar 10:25" in page
+    assert "meloxicam again: not before Wed 12 Mar 10:25. Another NSAID: not before Wed 12 Mar 10:25." in page
 
 
 def test_nothing_known_of_the_clinic_counts_from_the_end_of_surgery():
@@ -130,7 +140,9 @@ def test_digits_keep_their_order_behind_a_name_from_right_to_left(pip, name):
     for who in (pip.practice, pip.owner):
         who.name = name
         who.save()
-    assert f"{LEFT_TO_RIGHT}01632 960100" in printed(pip) or "01632 960100" in printed(pip)
+    seen = printed(pip)  # as it stands on paper, from left to right
+    assert f"{LEFT_TO_RIGHT}01632 960100 :" in seen
+    assert "960100 01632" not in seen
     assert f"<bdi>{name}</bdi>: <strong" in sheet(pip)
     assert f"Owner: {name}, {LEFT_TO_RIGHT}07" in for_a_vet(pip)
 
