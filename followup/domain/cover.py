@@ -6,7 +6,7 @@ clinical defaults, 8.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -29,22 +29,35 @@ Half-life 3.5 h (P, n = 6). It counts as covered for gaps. Source: clinical defa
 
 
 class Known(Enum):
-    """What is known of a piece of cover. Untold: it may not be at work at all."""
+    """What is known of a piece of cover. Untold, wrong and held: it may not be at work at all."""
 
     GIVEN = "given"
     TO_COME = "to_come"
     UNTOLD = "untold"
+    WRONG = "wrong"
+    HELD = "held"
+
+
+COUNTS = frozenset({Known.GIVEN, Known.TO_COME})
+"""What covers for sure, as far as the plan is kept."""
+
+UNKNOWN_CLINIC = 24 * HOUR
+"""What the clinic gave is unknown: it may cover so long after the end of surgery. Source: clinical defaults, 8."""
 
 
 @dataclass(frozen=True)
 class Piece:
-    """One analgesic at work. From `solid_until` on the blood level is low; equal to `ends` where nothing says so."""
+    """One analgesic at work. From `solid_until` on the blood level is low; equal to `ends` where nothing says so.
+
+    `number` of the dose at home; None: given in the clinic.
+    """
 
     drug: str
     starts: dt.datetime
     solid_until: dt.datetime
     ends: dt.datetime
     known: Known
+    number: int | None = None
 
 
 @dataclass(frozen=True)
@@ -54,6 +67,15 @@ class TakenDose:
     drug: str
     at: dt.datetime
     known: Known
+    number: int
+
+
+@dataclass(frozen=True)
+class GapsLeft:
+    """Times without cover. `perhaps`: only if a dose that is not sure, or the clinic's unknown one, does not work."""
+
+    sure: tuple[Gap, ...]
+    perhaps: tuple[Gap, ...]
 
 
 def pieces_of(
@@ -69,13 +91,37 @@ def pieces_of(
     for dose in doses:
         medicine = by_drug[dose.drug]
         alone = replace(medicine, doses=tuple(replace(one, at=dose.at) for one in medicine.doses[:1]))
-        found += [_piece(each, dose.known, case) for each in _at_home(alone, case, formulary)]
+        found += [_piece(each, dose.known, case, dose.number) for each in _at_home(alone, case, formulary)]
     return tuple(sorted(found, key=lambda each: (each.starts, each.ends)))
 
 
-def _piece(each: CoverInterval, known: Known, case: Case) -> Piece:
+def gaps_left(case: Case, pieces: Sequence[Piece], until: dt.datetime) -> GapsLeft:
+    """From the end of surgery to `until`. The pieces stand in the order of their start."""
+    start = case.surgery_ended_at
+    every = [CoverInterval(each.drug, each.starts, each.ends) for each in pieces]
+    certain = [CoverInterval(each.drug, each.starts, each.ends) for each in pieces if each.known in COUNTS]
+    if case.given_in_clinic is None:
+        every.insert(0, CoverInterval("", start, min(start + UNKNOWN_CLINIC, max(start, until))))
+    sure = gaps_between(start, sorted(every, key=lambda each: each.starts), until)
+    possible = gaps_between(start, certain, until)
+    return GapsLeft(sure, tuple(part for each in possible for part in _without(each, sure)))
+
+
+def _without(wide: Gap, narrow: Iterable[Gap]) -> Iterator[Gap]:
+    """What is left of a gap beside those that lie in it."""
+    begins = wide.starts
+    for each in narrow:
+        if wide.starts <= each.starts and each.ends <= wide.ends:
+            if each.starts > begins:
+                yield Gap(begins, each.starts)
+            begins = each.ends
+    if begins < wide.ends:
+        yield Gap(begins, wide.ends)
+
+
+def _piece(each: CoverInterval, known: Known, case: Case, number: int | None = None) -> Piece:
     solid = SOLID.get((case.patient.species, each.drug), each.ends - each.starts)
-    return Piece(each.drug, each.starts, min(each.starts + solid, each.ends), each.ends, known)
+    return Piece(each.drug, each.starts, min(each.starts + solid, each.ends), each.ends, known, number)
 
 
 def cover_of(case: Case, medicines: Sequence[Medicine], formulary: Formulary) -> Cover:

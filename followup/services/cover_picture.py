@@ -1,241 +1,192 @@
-"""Analgesic cover over time, drawn: a bar for each painkiller at work, the gaps, and what became of each dose.
+"""Analgesic cover over time, for the patient's page: what is drawn, its legend, its words and the same as a table.
 
-Shapes and words carry everything; colour carries nothing. The table below it says the same in numbers.
+Shapes and words carry everything; colour carries nothing.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from django.utils.formats import date_format
 
 from followup.domain.bounds import HOUR
 from followup.domain.case import Case
-from followup.domain.compiled import CompiledPlan, CoverInterval, Medicine
-from followup.domain.cover import Known, Piece, TakenDose, gaps_between, pieces_of
-from followup.domain.late_dose import UNTOUCHED
+from followup.domain.compiled import CompiledPlan, Gap, Medicine
+from followup.domain.cover import GapsLeft, Known, Piece, TakenDose, gaps_left, pieces_of
 from followup.domain.terms import DoseOutcome
+from followup.drawing.cover import CoverDrawing, DoseSign, Look, Sign, ToDraw, draw_cover
 from followup.models import Dose
 from followup.protocols.load_formulary import formulary
-from followup.services.picture_axis import Axis, DayTick
 
-LANE, BAR, TOP = 40, 14, 4
-"""Height of one painkiller's lane, of its bar, and of the space above the first."""
+FEW = 8
+"""Rows of a table that stands open; a longer one is folded."""
 
-FOOT = 34
-"""Below the lanes: the gaps' line and the days."""
-
-KNOWN_WORDS = {Known.GIVEN: "given", Known.UNTOLD: "not told whether given", Known.TO_COME: "to come"}
-MARKS = {
-    DoseOutcome.GIVEN: "given",
-    DoseOutcome.WENT_WRONG: "wrong",
-    **dict.fromkeys((DoseOutcome.MISSED, DoseOutcome.REFUSED, DoseOutcome.SPAT_OUT, DoseOutcome.VOMITED), "not_given"),
+SIGNS = {
+    DoseOutcome.GIVEN: Sign.GIVEN,
+    DoseOutcome.MISSED: Sign.MISSED,
+    DoseOutcome.REFUSED: Sign.REFUSED,
+    DoseOutcome.SPAT_OUT: Sign.HALF,
+    DoseOutcome.VOMITED: Sign.HALF,
+    DoseOutcome.WENT_WRONG: Sign.WRONG,
 }
-LEGEND = {
-    "given": "dose given",
-    "not_given": "dose not given, spat out or vomited",
-    "wrong": "something went wrong",
-    "held": "held: a vet decides",
-    "untold": "nobody told of this dose",
-    "to_come": "dose to come",
+COVERS = {
+    Sign.GIVEN: Known.GIVEN,
+    Sign.WRONG: Known.WRONG,
+    Sign.HELD: Known.HELD,
+    Sign.UNTOLD: Known.UNTOLD,
+    Sign.TO_COME: Known.TO_COME,
 }
+"""What was missed or refused covers nothing, and what was spat out or vomited counts as nothing: the safe side."""
 
-LOOKS = {
-    "solid": "at work",
-    "low": "label interval; blood level is low by then (half-life 3.5 h, published, n = 6)",
-    "untold": "at work if it was given",
-    "to_come": "at work when it is given",
+SIGN_WORDS = {
+    Sign.GIVEN: "dose given",
+    Sign.MISSED: "dose missed",
+    Sign.REFUSED: "dose refused",
+    Sign.HALF: "dose spat out or vomited: counts as not given",
+    Sign.WRONG: "something went wrong with the dose",
+    Sign.HELD: "dose held: a vet decides",
+    Sign.UNTOLD: "nobody told of this dose",
+    Sign.TO_COME: "dose to come",
 }
-
-
-@dataclass(frozen=True)
-class Bar:
-    """One piece of a lane. `look`: solid, low (blood level is low), untold or to_come."""
-
-    x: float
-    y: float
-    width: float
-    look: str
-
-
-@dataclass(frozen=True)
-class Mark:
-    """What became of one dose, at its time."""
-
-    x: float
-    y: float
-    kind: str
-
-
-@dataclass(frozen=True)
-class Lane:
-    """One painkiller."""
-
-    drug: str
-    label_y: float
-    bars: tuple[Bar, ...]
-    marks: tuple[Mark, ...]
-
-
-@dataclass(frozen=True)
-class GapBar:
-    """A time in which no painkiller is at work."""
-
-    x: float
-    width: float
-    label_x: float
+LOOK_WORDS = {
+    Look.SOLID: "at work",
+    Look.LOW: "label interval; blood level is low by then (half-life 3.5 h, published, n = 6)",
+    Look.PERHAPS: "perhaps at work: nobody told, held, or it went wrong",
+    Look.TO_COME: "at work when the dose is given",
+}
+KNOWN_WORDS = {Sign.UNTOLD: "not told whether given", Sign.HELD: "held: a vet decides"}
+GAP, PERHAPS_GAP = "no painkiller at work", "perhaps no painkiller at work"
 
 
 @dataclass(frozen=True)
 class Line:
-    """One row of the table."""
+    """One row of the table: a painkiller given or to be given, or a gap. `until` empty: it covers nothing."""
 
+    when: str
     what: str
-    starts: str
-    ends: str
     known: str
+    until: str
 
 
 @dataclass(frozen=True)
 class CoverPicture:
-    """Everything that the template writes down. `now_x` None: now lies outside."""
+    """Everything that the template writes down."""
 
-    lanes: tuple[Lane, ...]
-    gaps: tuple[GapBar, ...]
-    days: tuple[DayTick, ...]
-    now_x: float | None
-    height: float
-    gap_y: float
-    word_y: float
-    bottom: float
-    label_y: float
-    legend: tuple[tuple[str, str], ...]
+    drawing: CoverDrawing
+    signs: tuple[tuple[str, str], ...]
     looks: tuple[tuple[str, str], ...]
+    gap: bool
+    perhaps: bool
+    now: bool
     description: str
     lines: tuple[Line, ...]
+    few: bool
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """One dose with what became of it."""
+
+    row: Dose
+    at: dt.datetime
+    sign: Sign
 
 
 def cover_picture(case: Case, compiled: CompiledPlan, rows: Iterable[Dose], *, now: dt.datetime) -> CoverPicture | None:
     """The picture at `now`, from the end of surgery to the last dose plus its interval; None: no painkiller known."""
     known = {each.drug: each for each in compiled.medication}
-    every = sorted((row for row in rows if row.drug in known), key=lambda row: (row.at, row.pk))
-    pieces = pieces_of(case, compiled.medication, [each for row in every if (each := _taken(row, now))], formulary())
-    drugs = tuple(
-        dict.fromkeys([*(each.drug for each in pieces), *(row.drug for row in every if known[row.drug].is_nsaid)])
-    )
+    every = [_shown(row, now) for row in sorted(rows, key=lambda row: (row.at, row.pk)) if row.drug in known]
+    taken = [
+        TakenDose(each.row.drug, each.at, COVERS[each.sign], each.row.number) for each in every if each.sign in COVERS
+    ]
+    pieces = pieces_of(case, compiled.medication, taken, formulary())
+    named = [*(each.drug for each in pieces), *(each.row.drug for each in every if known[each.row.drug].is_nsaid)]
+    drugs = tuple(dict.fromkeys(named))
     if not drugs:
         return None
-    doses = [row for row in every if row.drug in drugs]
-    until = max((_needed_until(row, known[row.drug]) for row in doses), default=case.surgery_ended_at)
-    intervals = [CoverInterval(each.drug, each.starts, each.ends) for each in pieces]
-    gaps = gaps_between(case.surgery_ended_at, intervals, until)
-    axis = Axis(case.surgery_ended_at, max([until, *(each.ends for each in pieces), case.surgery_ended_at + HOUR]))
-    lanes = tuple(_lane(index, drug, pieces, doses, axis, now) for index, drug in enumerate(drugs))
-    bottom = TOP + LANE * len(lanes)
-    kinds = {mark.kind for lane in lanes for mark in lane.marks}
-    looks = {bar.look for lane in lanes for bar in lane.bars}
+    doses = [each for each in every if each.row.drug in drugs]
+    ends = [*(each.ends for each in pieces), *(_needed_until(each, known[each.row.drug]) for each in doses)]
+    until = max([*ends, case.surgery_ended_at + HOUR])
+    gaps = gaps_left(case, pieces, until)
+    signs = [DoseSign(each.row.drug, each.at, each.sign) for each in doses]
+    drawing = draw_cover(case, ToDraw(drugs, pieces, signs, gaps, until), now=now)
+    lines = tuple(_lines(case, pieces, doses, gaps))
     return CoverPicture(
-        lanes=lanes,
-        gaps=tuple(_gap(axis, each.starts, each.ends) for each in gaps),
-        days=axis.days(case),
-        now_x=axis.x(now) if axis.holds(now) else None,
-        height=bottom + FOOT,
-        gap_y=bottom + 2,
-        word_y=bottom + 12,
-        bottom=bottom + 16,
-        label_y=bottom + FOOT - 6,
-        legend=tuple((kind, words) for kind, words in LEGEND.items() if kind in kinds),
-        looks=tuple((look, words) for look, words in LOOKS.items() if look in looks),
-        description=_description(case, pieces, [(each.starts, each.ends) for each in gaps]),
-        lines=tuple(_lines(case, pieces, [(each.starts, each.ends) for each in gaps])),
+        drawing=drawing,
+        signs=tuple((sign, words) for sign, words in SIGN_WORDS.items() if sign in drawing.signs()),
+        looks=tuple((look, words) for look, words in LOOK_WORDS.items() if look in drawing.looks()),
+        gap=bool(gaps.sure),
+        perhaps=bool(gaps.perhaps),
+        now=any(strip.now for strip in drawing.strips),
+        description=_description(case, drugs, gaps, until),
+        lines=lines,
+        few=len(lines) <= FEW,
     )
 
 
-def _taken(row: Dose, now: dt.datetime) -> TakenDose | None:
-    """A dose for the cover; None: it was told not to have been taken, or counts as missed."""
-    outcome = DoseOutcome(row.outcome) if row.outcome else None
-    if outcome in {*UNTOUCHED, DoseOutcome.SPAT_OUT, DoseOutcome.VOMITED}:
-        return None
-    if outcome is not None:
-        return TakenDose(row.drug, row.given_at or row.at, Known.GIVEN)
-    known = Known.TO_COME if _is_open(row, now) else Known.UNTOLD
-    return TakenDose(row.drug, row.at, known)
+def _shown(row: Dose, now: dt.datetime) -> _Shown:
+    return _Shown(row, row.given_at or row.at, _sign(row, now))
 
 
-def _needed_until(row: Dose, medicine: Medicine) -> dt.datetime:
-    """A painkiller is meant to work until its interval is over, taken or not."""
-    return (row.given_at or row.at) + float(medicine.every_hours or 0) * HOUR
-
-
-def _is_open(row: Dose, now: dt.datetime) -> bool:
-    return row.state == Dose.State.PLANNED and row.give_until > now
-
-
-def _lane(  # noqa: PLR0913, PLR0917 - the parts of one lane
-    index: int, drug: str, pieces: Sequence[Piece], doses: Sequence[Dose], axis: Axis, now: dt.datetime
-) -> Lane:
-    top = TOP + index * LANE
-    y = top + 18
-    return Lane(
-        drug=drug,
-        label_y=top + 12,
-        bars=tuple(bar for each in pieces if each.drug == drug for bar in _bars(each, axis, y)),
-        marks=tuple(
-            Mark(axis.x(row.given_at or row.at), y + BAR / 2, _kind(row, now)) for row in doses if row.drug == drug
-        ),
-    )
-
-
-def _bars(piece: Piece, axis: Axis, y: float) -> Iterable[Bar]:
-    look = "solid" if piece.known is Known.GIVEN else piece.known.value
-    yield _bar(axis, piece.starts, piece.solid_until, y, look)
-    if piece.solid_until < piece.ends:
-        yield _bar(axis, piece.solid_until, piece.ends, y, "low")
-
-
-def _bar(axis: Axis, starts: dt.datetime, ends: dt.datetime, y: float, look: str) -> Bar:
-    x = axis.x(starts)
-    return Bar(x, y, round(max(axis.x(ends) - x, 1), 1), look)
-
-
-def _kind(row: Dose, now: dt.datetime) -> str:
+def _sign(row: Dose, now: dt.datetime) -> Sign:
     if row.outcome:
-        return MARKS[DoseOutcome(row.outcome)]
+        return SIGNS[DoseOutcome(row.outcome)]
     if row.held:
-        return "held"
-    return "to_come" if _is_open(row, now) else "untold"
+        return Sign.HELD
+    return Sign.TO_COME if row.state == Dose.State.PLANNED and row.give_until > now else Sign.UNTOLD
 
 
-def _gap(axis: Axis, starts: dt.datetime, ends: dt.datetime) -> GapBar:
-    x, right = axis.x(starts), axis.x(ends)
-    return GapBar(x, round(max(right - x, 2), 1), round((x + right) / 2, 1))
+def _needed_until(dose: _Shown, medicine: Medicine) -> dt.datetime:
+    """A painkiller is meant to work until its interval is over, taken or not."""
+    return dose.at + float(medicine.every_hours or 0) * HOUR
 
 
 def _when(case: Case, moment: dt.datetime) -> str:
     return date_format(case.hours.local(moment), "D j M H:i")
 
 
-def _lines(case: Case, pieces: Sequence[Piece], gaps: Sequence[tuple[dt.datetime, dt.datetime]]) -> Iterable[Line]:
-    found = [(each.starts, _line(case, each)) for each in pieces]
-    found += [
-        (starts, Line("no painkiller at work", _when(case, starts), _when(case, ends), "gap")) for starts, ends in gaps
+def _lines(case: Case, pieces: Sequence[Piece], doses: Sequence[_Shown], gaps: GapsLeft) -> Iterator[Line]:
+    """In the order of time; a gap before the dose that ends it."""
+    works = {(each.drug, each.number): each for each in pieces}
+    found = [
+        (each.starts, Line(_when(case, each.starts), f"{each.drug}, in the clinic", "given", _until(case, each)))
+        for each in pieces
+        if each.number is None
     ]
+    found += [(each.at, _dose_line(case, each, works.get((each.row.drug, each.row.number)))) for each in doses]
+    for several, words in ((gaps.sure, GAP), (gaps.perhaps, PERHAPS_GAP)):
+        found += [
+            (each.starts, Line(_when(case, each.starts), words, "gap", _when(case, each.ends))) for each in several
+        ]
     return (line for _, line in sorted(found, key=lambda each: each[0]))
 
 
-def _line(case: Case, piece: Piece) -> Line:
-    known = KNOWN_WORDS[piece.known]
+def _dose_line(case: Case, dose: _Shown, piece: Piece | None) -> Line:
+    told = DoseOutcome(dose.row.outcome).words if dose.row.outcome else KNOWN_WORDS.get(dose.sign, "to come")
+    until = _until(case, piece) if piece is not None else ""
+    return Line(_when(case, dose.at), f"{dose.row.drug}, dose {dose.row.number}", told, until)
+
+
+def _until(case: Case, piece: Piece) -> str:
+    words = _when(case, piece.ends)
     if piece.solid_until < piece.ends:
-        known = f"{known}; blood level low from {date_format(case.hours.local(piece.solid_until), 'D H:i')}"
-    return Line(piece.drug, _when(case, piece.starts), _when(case, piece.ends), known)
+        words += f"; blood level low from {date_format(case.hours.local(piece.solid_until), 'D H:i')}"
+    return words
 
 
-def _description(case: Case, pieces: Sequence[Piece], gaps: Sequence[tuple[dt.datetime, dt.datetime]]) -> str:
+def _description(case: Case, drugs: Sequence[str], gaps: GapsLeft, until: dt.datetime) -> str:
     """What the picture says, for who does not see it."""
-    drugs = ", ".join(dict.fromkeys(each.drug for each in pieces))
-    until = _when(case, max(each.ends for each in pieces))
-    holes = "; ".join(f"{_when(case, starts)} to {_when(case, ends)}" for starts, ends in gaps)
-    said = f"No painkiller at work: {holes}." if gaps else "No gap."
-    return f"{drugs}, from the end of surgery to {until}. {said} The table below has every time."
+    said = f"No painkiller at work: {_spans(case, gaps.sure)}." if gaps.sure else "No gap."
+    if gaps.perhaps:
+        said += f" Perhaps none, if a dose that is not sure does not work: {_spans(case, gaps.perhaps)}."
+    if gaps.perhaps and case.given_in_clinic is None:
+        said += " What the clinic gave is not known."
+    return (
+        f"{', '.join(drugs)}, from the end of surgery to {_when(case, until)}. {said} The table below has every time."
+    )
+
+
+def _spans(case: Case, gaps: Iterable[Gap]) -> str:
+    return "; ".join(f"{_when(case, each.starts)} to {_when(case, each.ends)}" for each in gaps)

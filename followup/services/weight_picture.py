@@ -1,8 +1,7 @@
-"""Weight against the day of recovery, drawn, with the lines at which a loss is a sign; a table has the numbers."""
+"""Weight against the day of recovery, for the patient's page: what is drawn, its words, and the same as a table."""
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -12,46 +11,21 @@ from django.utils.formats import date_format
 from clinic.models import Weight
 from followup.domain.case import Case
 from followup.domain.compiled import CompiledPlan
-from followup.domain.hours import DAY
 from followup.domain.observation import Observation
-from followup.services.picture_axis import LEFT, RIGHT, WIDTH, Axis, DayTick
+from followup.drawing.weight import Level, Limit, Weighing, WeightDrawing, draw_weight
 
-TOP, FLOOR, HEIGHT = 16, 176, 200
-LABEL_APART = 13
-"""Labels of two lines nearer than this are moved apart."""
+FEW = 8
+"""Rows of a table that stands open; a longer one is folded."""
 
+AT_HOME = "home"
+"""The first weight on the owner's scales, which differ from ours."""
 
-@dataclass(frozen=True)
-class Weighing:
-    """One weighing since the operation."""
-
-    at: dt.datetime
-    grams: Decimal
-    at_home: bool
-
-
-@dataclass(frozen=True)
-class Level:
-    """A line across the picture: the weight at discharge, or one at which a loss is a sign."""
-
-    name: str
-    grams: str
-    y: float
-    label_y: float
-
-
-@dataclass(frozen=True)
-class Point:
-    """One weighing in the picture. `shape`: square in the clinic, round at home."""
-
-    x: float
-    y: float
-    at_home: bool
+NAMES = {AT_HOME: "1st home"}
 
 
 @dataclass(frozen=True)
 class Row:
-    """One row of the table."""
+    """One row of the table. `since_home` empty: weighed in the clinic, or the first at home itself."""
 
     day: int
     when: str
@@ -59,22 +33,19 @@ class Row:
     grams: str
     change: str
     level: str
+    since_home: str
 
 
 @dataclass(frozen=True)
 class WeightPicture:
-    """Everything that the template writes down. `path` joins the weighings in their order."""
+    """Everything that the template writes down. `levels`: each line with its name."""
 
-    levels: tuple[Level, ...]
-    points: tuple[Point, ...]
-    path: str
-    days: tuple[DayTick, ...]
-    height: float
-    floor: float
-    left: float
-    right: float
+    drawing: WeightDrawing
+    levels: tuple[tuple[Level, str], ...]
+    first_home: str
     description: str
     rows: tuple[Row, ...]
+    few: bool
 
 
 def weighings(case: Case, weights: Iterable[Weight], observations: Iterable[Observation]) -> tuple[Weighing, ...]:
@@ -91,78 +62,67 @@ def weighings(case: Case, weights: Iterable[Weight], observations: Iterable[Obse
 
 
 def weight_picture(case: Case, compiled: CompiledPlan, weighed: Sequence[Weighing]) -> WeightPicture:
-    """The picture from the day of surgery to the sign-off, or to the last weighing where that is later."""
-    base = Decimal(str(case.patient.weight_g))
-    lines = _lines(compiled, base)
-    last = max([compiled.sign_off_at, *(each.at for each in weighed)])
-    axis = Axis(case.surgery_ended_at, last + DAY / 4)
-    low, high = _span([*(grams for _, grams in lines), *(each.grams for each in weighed)])
-    points = [Point(axis.x(each.at), _y(each.grams, low, high), each.at_home) for each in weighed]
-    rows = tuple(_row(case, each, base, lines) for each in weighed)
+    """The picture from the end of surgery to the sign-off, or to the last weighing where that is later."""
+    limits = _limits(case, compiled)
+    first = next((each for each in weighed if each.at_home), None)
+    beside = [] if first is None else [Limit(AT_HOME, first.grams)]
+    rows = tuple(_row(case, each, limits, first) for each in weighed)
+    drawing = draw_weight(case, [*limits, *beside], weighed, until=compiled.sign_off_at)
     return WeightPicture(
-        levels=_levels(lines, low, high),
-        points=tuple(points),
-        path=" ".join(f"{'L' if index else 'M'}{each.x} {each.y}" for index, each in enumerate(points)),
-        days=axis.days(case),
-        height=HEIGHT,
-        floor=FLOOR,
-        left=LEFT,
-        right=WIDTH - RIGHT,
-        description=_description(rows, lines),
+        drawing=drawing,
+        levels=tuple((each, f"{NAMES.get(each.kind, each.kind)} {_grams(each.grams)} g") for each in drawing.levels),
+        first_home="" if first is None else _grams(first.grams),
+        description=_description(rows, limits, first),
         rows=rows,
+        few=len(rows) <= FEW,
     )
 
 
-def _lines(compiled: CompiledPlan, base: Decimal) -> list[tuple[str, Decimal]]:
-    """From above: discharge, monitor, urgent, emergency."""
+def _limits(case: Case, compiled: CompiledPlan) -> list[Limit]:
+    """From above: discharge, monitor, urgent, and emergency where the species has one."""
     alerts = compiled.weight_alerts
     found: list[tuple[str, Decimal | None]] = [
-        ("at discharge", base),
+        ("discharge", Decimal(str(case.patient.weight_g))),
         ("monitor", alerts.monitor),
         ("urgent", alerts.urgent),
         ("emergency", alerts.emergency),
     ]
-    return [(name, grams) for name, grams in found if grams is not None]
+    return [Limit(kind, grams) for kind, grams in found if grams is not None]
 
 
-def _span(grams: Sequence[Decimal]) -> tuple[Decimal, Decimal]:
-    """The lowest and the highest gram of the picture, with a little room."""
-    low, high = min(grams), max(grams)
-    room = max((high - low) / 10, Decimal(1))
-    return low - room, high + room
-
-
-def _y(grams: Decimal, low: Decimal, high: Decimal) -> float:
-    return round(float(FLOOR - (grams - low) / (high - low) * (FLOOR - TOP)), 1)
-
-
-def _levels(lines: Sequence[tuple[str, Decimal]], low: Decimal, high: Decimal) -> tuple[Level, ...]:
-    found: list[Level] = []
-    for name, grams in lines:
-        y = _y(grams, low, high)
-        above = found[-1].label_y + LABEL_APART if found else 0.0
-        found.append(Level(name, f"{grams.normalize():f} g", y, round(max(y - 3, above), 1)))
-    return tuple(found)
-
-
-def _row(case: Case, each: Weighing, base: Decimal, lines: Sequence[tuple[str, Decimal]]) -> Row:
-    change = (each.grams / base - 1) * 100
-    reached = [name for name, grams in lines[1:] if each.grams <= grams]
+def _row(case: Case, each: Weighing, limits: Sequence[Limit], first: Weighing | None) -> Row:
+    reached = [limit.kind for limit in limits[1:] if each.grams <= limit.grams]
+    later = first is not None and each.at_home and each is not first
     return Row(
         day=case.day(each.at),
         when=date_format(case.hours.local(each.at), "j M H:i"),
         where="home" if each.at_home else "clinic",
-        grams=f"{each.grams.normalize():f}",
-        change=f"{change:+.1f} %" if change else "0 %",
+        grams=_grams(each.grams),
+        change=_change(each.grams, limits[0].grams),
         level=reached[-1] if reached else "",
+        since_home=_change(each.grams, first.grams) if later and first is not None else "",
     )
 
 
-def _description(rows: Sequence[Row], lines: Sequence[tuple[str, Decimal]]) -> str:
+def _grams(grams: Decimal) -> str:
+    return f"{grams.normalize():f}"
+
+
+def _change(grams: Decimal, base: Decimal) -> str:
+    """In per cent, to a tenth, with a true minus."""
+    change = (grams / base - 1) * 100
+    return f"{change:+.1f} %".replace("-", "\N{MINUS SIGN}") if change else "0 %"
+
+
+def _description(rows: Sequence[Row], limits: Sequence[Limit], first: Weighing | None) -> str:
     """What the picture says, for who does not see it."""
-    limits = ", ".join(f"{name} {grams.normalize():f} g" for name, grams in lines)
+    lines = ", ".join(f"{each.kind} {_grams(each.grams)} g" for each in limits)
     if not rows:
-        return f"Not weighed since the operation. Lines: {limits}."
+        return f"Not weighed since the operation. Lines: {lines}."
     newest = rows[-1]
     said = f"Newest: {newest.grams} g on day {newest.day}, {newest.where}, {newest.change} against the discharge"
-    return f"{said}{f', {newest.level}' if newest.level else ''}. Lines: {limits}. The table below has every weighing."
+    if newest.level:
+        said += f", {newest.level}"
+    if first is not None:
+        said += f". First at home: {_grams(first.grams)} g"
+    return f"{said}. Lines: {lines}. The table below has every weighing."

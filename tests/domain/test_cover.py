@@ -8,7 +8,7 @@ import pytest
 
 from followup.domain.case import GivenInClinic, Patient, Prescription
 from followup.domain.compiled import CoverInterval
-from followup.domain.cover import cover_of, gaps_between
+from followup.domain.cover import Known, Piece, cover_of, gaps_between, gaps_left
 from followup.domain.terms import Formulation, HomeRoute, Species
 from followup.protocols.load_formulary import formulary
 from tests.recoveries import MELOXICAM_IN_CLINIC, at, clock, guinea_pig, meloxicam, plan_of, prescribed
@@ -103,3 +103,42 @@ def test_a_short_one_inside_a_long_one_opens_no_gap():
 def test_a_drug_that_stills_no_pain_covers_nothing():
     case = guinea_pig(given_in_clinic=(GivenInClinic("maropitant", at("2025-03-10 10:00")),))
     assert cover_of(case, (), formulary()).intervals == ()
+
+
+def piece(starts: str, ends: str, known: Known = Known.GIVEN) -> Piece:
+    begin, end = at(f"2025-03-{starts}"), at(f"2025-03-{ends}")
+    return Piece("meloxicam", begin, end, end, known)
+
+
+@pytest.mark.parametrize("known", [Known.UNTOLD, Known.WRONG, Known.HELD])
+def test_a_dose_that_is_not_sure_leaves_a_gap_that_is_not_sure_where_nothing_else_works(known):
+    pieces = [piece("10 10:00", "11 10:00"), piece("11 08:00", "12 08:00", known), piece("12 09:00", "13 09:00")]
+    left = gaps_left(guinea_pig(), pieces, at("2025-03-13 09:00"))
+    assert spans(left.sure) == [("03-12 08:00", "03-12 09:00")]
+    assert spans(left.perhaps) == [("03-11 10:00", "03-12 08:00")]
+
+
+def test_a_sure_gap_may_have_unsure_ones_on_both_sides():
+    pieces = [piece("10 10:00", "11 10:00", Known.UNTOLD), piece("11 12:00", "12 12:00", Known.HELD)]
+    left = gaps_left(guinea_pig(), pieces, at("2025-03-12 12:00"))
+    assert spans(left.sure) == [("03-11 10:00", "03-11 12:00")]
+    assert spans(left.perhaps) == [("03-10 10:30", "03-11 10:00"), ("03-11 12:00", "03-12 12:00")]
+
+
+def test_where_every_dose_is_sure_no_gap_is_unsure():
+    pieces = [piece("10 10:00", "11 10:00"), piece("11 11:00", "12 11:00", Known.TO_COME)]
+    left = gaps_left(guinea_pig(), pieces, at("2025-03-12 20:00"))
+    assert spans(left.sure) == [("03-11 10:00", "03-11 11:00"), ("03-12 11:00", "03-12 20:00")]
+    assert left.perhaps == ()
+
+
+@pytest.mark.parametrize(
+    ("first", "sure", "perhaps"),
+    [
+        ("10 19:00", [], [("03-10 10:30", "03-10 19:00")]),
+        ("11 12:00", [("03-11 10:30", "03-11 12:00")], [("03-10 10:30", "03-11 10:30")]),
+    ],
+)
+def test_what_the_clinic_gave_unknown_may_cover_for_a_day(first, sure, perhaps):
+    left = gaps_left(guinea_pig(given_in_clinic=None), [piece(first, "12 19:00")], at("2025-03-12 19:00"))
+    assert (spans(left.sure), spans(left.perhaps)) == (sure, perhaps)
