@@ -189,6 +189,7 @@ def test_days_of_a_minute_still_have_a_plan(hours):
     plan = compile_plan(case, load("guinea_pig_castration"), formulary())
     assert all(case.hours.there(each.at) for each in plan.check_ins)
     assert {each.day for each in plan.check_ins} >= {5, 7, 10, 12, 14}
+    assert all(case.day(each.at) - each.day in (0, 1) for each in plan.check_ins)  # at the next waking, not weeks on
 
 
 @pytest.mark.parametrize(

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 
+from followup.domain.agreed import Agreed, with_agreed
 from followup.domain.case import Prescription
 from followup.domain.plan import compile_plan
 from followup.domain.revising import Rules, Standing, Wanted, revise_plan
-from followup.domain.terms import ProblemKind
+from followup.domain.rules import Source
+from followup.domain.terms import Mark, ProblemKind, Species
 from followup.protocols.load import merged_text, parse
 from followup.protocols.load_formulary import formulary
 from followup.protocols.refusals import BadProtocol
@@ -74,6 +77,20 @@ def test_a_drug_without_a_row_is_settled_once():
     assert kinds(asked, "", "drug") == {NEEDS_VET}
     assert kinds(asked, ANOTHER, "drug") == {WARNING}
     assert kinds(replace(asked, drug="another"), ANOTHER, "drug") == {NEEDS_VET}
+
+
+def test_it_never_lowers_a_limit_and_concerns_one_species_alone():
+    lower = Agreed("meloxicam", "A. Vet", Source(Mark("D"), "any"), Decimal("0.3"))
+    higher = replace(lower, needs_vet_above=Decimal("1.5"))
+
+    def bounds(agreed: Agreed, species: Species) -> list[str]:
+        row = with_agreed(formulary(), Species.GUINEA_PIG, [agreed]).row("meloxicam", species)
+        assert row is not None
+        return [f"{each.mg_per_kg_a_day:f}" for each in row.limits if each.kind is NEEDS_VET]
+
+    assert bounds(lower, Species.GUINEA_PIG) == ["0.6"]
+    assert bounds(higher, Species.GUINEA_PIG) == ["1.5"]
+    assert bounds(higher, Species.CAT) == ["0.1"]
 
 
 @pytest.mark.parametrize(

@@ -131,6 +131,9 @@ def test_only_grazers_have_a_figure_for_recovery_feed():
     assert found.pop(Species.GUINEA_PIG) == (36, 54)  # 0.9 kg x 40 to 60 ml
     assert found.pop(Species.RABBIT) == (96, 144)
     assert set(found.values()) == {None}
+    meals = {each: plan(each, Procedure.SPAY).feeding.meals_per_day for each in Species}
+    assert (meals.pop(Species.GUINEA_PIG), meals.pop(Species.RABBIT)) == (5, 5)
+    assert set(meals.values()) == {None}
 
 
 def test_the_groin_is_asked_about_after_a_castration_alone():
