@@ -92,14 +92,17 @@ def test_a_mark_stands_on_its_bar_at_its_time():
     assert (mark.x, mark.y, mark.sign) == (180.0, bar.y + BAR / 2, Sign.GIVEN)
 
 
-def test_a_mark_stands_in_its_own_lane():
-    shown = drawn(piece(0, 24), piece(0, 24, drug="b"), doses=(DoseSign("b", after(1), Sign.MISSED),))
-    assert [len(lane.marks) for lane in shown.strips[0].lanes] == [0, 1]
+def test_bars_and_marks_stand_in_their_own_lane():
+    shown = drawn(piece(0, 24), piece(12, 36, drug="b"), doses=(DoseSign("b", after(1), Sign.MISSED),))
+    assert [(lane.drug, [bar.x for bar in lane.bars], len(lane.marks)) for lane in shown.strips[0].lanes] == [
+        ("a", [8.0], 0),
+        ("b", [94.0], 1),
+    ]
 
 
 @pytest.mark.parametrize(
     ("hours", "strip"),
-    [(-3, 0), (0, 0), (85.4, 0), (85.5, 1), (191.9, 1), (191.99, 1), (500, 1)],
+    [(-12, 0), (-3, 0), (0, 0), (85.4, 0), (85.5, 1), (191.9, 1), (191.99, 1), (500, 1)],
 )  # day 4 begins 85.5 h after 10:30
 def test_each_dose_stands_in_exactly_one_strip(hours, strip):
     shown = drawn(piece(0, 180), doses=(DoseSign("a", after(hours), Sign.GIVEN),), until=180)

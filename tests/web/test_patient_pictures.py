@@ -14,6 +14,8 @@ from django.test.utils import CaptureQueriesContext
 
 from followup.domain.terms import DoseOutcome
 from followup.models import Dose, Plan
+from followup.services.cover_picture import cover_picture
+from followup.services.facts import case_of, compiled_of
 from tests import world
 from tests.owner_world import move_clock
 from tests.pages import text_of
@@ -128,7 +130,12 @@ def test_every_picture_is_named_and_described_once(plan, state):
 def test_each_dose_of_a_fortnight_has_its_mark_and_its_row(plan):
     found = _fortnight(plan)
     shown = html.unescape(text_of(visitor(found).get(address("patient", found.pk))))
-    assert shown.count('<g transform="translate(') - found.patient.weights.count() == 14
+    picture = cover_picture(case_of(found), compiled_of(found), found.doses.all(), now=at("12:00", day=1))
+    assert picture is not None
+    marks = [mark for strip in picture.drawing.strips for lane in strip.lanes for mark in lane.marks]
+    assert len(marks) == 14
+    cover = shown[: shown.index("weight-title")]
+    assert re.findall(r'<g transform="translate\(([^)]*)\)', cover) == [f"{mark.x:.1f} {mark.y:.1f}" for mark in marks]
     rows = re.findall(r'<th scope="row">meloxicam, dose (\d+)</th><td>([^<]*)</td>', shown)
     assert [int(number) for number, _ in rows] == list(range(1, 15))
     assert [known for _, known in rows[:8]] == [
