@@ -58,7 +58,7 @@ def test_beyond_the_linear_form_is_far_off(kg):
     ("case", "day", "warns"),
     [
         (guinea_pig(), 9, True), (guinea_pig(), 10, False), (guinea_pig(), 14, False), (guinea_pig(), 15, True),
-        (rabbit(), 6, True), (rabbit(), 7, False), (rabbit(), 14, False),
+        (rabbit(), 6, True), (rabbit(), 7, False), (rabbit(), 14, False), (rabbit(), 15, True),
     ],
 )  # fmt: skip
 def test_stitches_come_out_on_day_10_to_14_and_a_rabbits_from_7(case, day, warns):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from itertools import product
 from zoneinfo import ZoneInfo
 
@@ -31,8 +32,8 @@ def plan(species: Species, procedure: Procedure, **about):
         discharged_at=SURGERY + dt.timedelta(hours=5),
         hours=OwnerHours(ZoneInfo("Europe/London")),
         home_medication=(),
-        **about,
     )
+    case = replace(case, **about)
     protocol = next(each for each in available() if (each.species, each.procedure) == (species, procedure))
     return compile_plan(case, protocol, formulary())
 
@@ -124,6 +125,18 @@ def test_how_long_an_answer_may_take(species):
     waits = (first.answer_by - first.at).total_seconds() / 3600
     # + 4 h for guinea pig and rabbit, 22:30, and + 12 h for others, 06:30: both fall asleep, so the next waking, 07:00
     assert waits == 12.5
+
+
+@pytest.mark.parametrize("species", list(Species))
+def test_from_72_hours_on_an_answer_may_take_a_day(species):
+    found = plan(
+        species, Procedure.SPAY, surgery_ended_at=SURGERY.replace(hour=18, minute=30),
+        discharged_at=SURGERY + dt.timedelta(hours=22),
+    )  # fmt: skip
+    day_3 = next(each for each in found.check_ins if each.day == 3)  # 18:30, exactly 72 h on
+    assert day_3.answer_by - day_3.at == dt.timedelta(hours=24)
+    day_2 = next(each for each in found.check_ins if (each.day, each.kind.value) == (2, "evening"))
+    assert day_2.answer_by - day_2.at == dt.timedelta(hours=12.5)  # 22:30 or 06:30 is asleep: the next waking, 07:00
 
 
 def test_only_grazers_have_a_figure_for_recovery_feed():
