@@ -12,7 +12,7 @@ from followup.domain.hours import DAY
 from followup.drawing.axis import LEFT, Axis, DayTick
 
 TOP, FLOOR, HEIGHT = 12, 176, 198
-PLOT_RIGHT, NAMES_X = 232, 238
+PLOT_RIGHT, NAMES_X = 228, 234
 """The curve ends left of the names of the lines, so that neither ever hides the other."""
 
 NAMES_APART = 15
