@@ -1,17 +1,21 @@
-"""Rules that read what was answered: single facts, pain signs, weight. Judged when the animal was seen.
+"""Rules that read what was answered: single facts, pain signs, vomits, "not sure", weight. Judged when seen.
 
-Source: clinical defaults, 3 and 4.
+Source: clinical defaults, 3, 4 and 6.7.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from followup.domain.case import Case
+from followup.domain.drug_groups import is_a
+from followup.domain.on_board import at_work
 from followup.domain.recovery import Recovery, Seen
-from followup.domain.rules import AnswerRule, Applies, PainRule, Rule, Step, WeightRule
+from followup.domain.rules import AnswerRule, Applies, Fact, PainRule, Rule, Step, UnsureRule, VomitRule, WeightRule
 from followup.domain.terms import Certainty, Level
+from followup.domain.unsure import standing_unsure
 from followup.domain.verdict import Finding
 
 DAY_HOURS = 24
@@ -23,6 +27,10 @@ def answer_findings(recovery: Recovery) -> Iterator[Finding]:
         yield from _answered(recovery, answer_rule)
     for pain_rule in recovery.rules.pain:
         yield from _hurting(recovery, pain_rule)
+    for vomit_rule in recovery.rules.vomits:
+        yield from _vomiting(recovery, vomit_rule)
+    for unsure_rule in recovery.rules.unsure:
+        yield from _not_sure(recovery, unsure_rule)
     for weight_rule in recovery.rules.weight:
         yield from _lighter(recovery, weight_rule)
 
@@ -50,6 +58,11 @@ def weight_change_pct(recovery: Recovery) -> float | None:
     return (weighed[0] / recovery.case.patient.weight_g - 1) * 100
 
 
+def any_stands(recovery: Recovery, facts: Iterable[Fact], *, or_vomiting: bool = False) -> bool:
+    """Whether one of `facts` stands, or vomiting where that counts too."""
+    return any(recovery.stands(*fact) for fact in facts) or (or_vomiting and recovery.vomited())
+
+
 def _matches(applies: Applies, case: Case) -> list[bool]:
     """Whether each thing that `applies` names is so. `only` needs all of them, `unless` any."""
     card = case.discharge
@@ -58,26 +71,49 @@ def _matches(applies: Applies, case: Case) -> list[bool]:
         (applies.closures, card.closure),
         (applies.approaches, card.approach),
     )
-    return [value in wanted for wanted, value in named if wanted]
+    found = [value in wanted for wanted, value in named if wanted]
+    return found + ([_was_given(applies, case)] if applies.given else [])
+
+
+def _was_given(applies: Applies, case: Case) -> bool:
+    """In the clinic or on the way home; what is not written down is not counted."""
+    drugs = [*(each.drug for each in case.given_in_clinic or ()), *(each.drug for each in case.home_medication or ())]
+    return any(is_a(drug, group) for drug in drugs for group in applies.given)
 
 
 def _answered(recovery: Recovery, rule: AnswerRule) -> Iterator[Finding]:
     if not holds_for(rule, recovery.case) or not _accompanied(recovery, rule):
         return
-    hits = [seen for seen in recovery.standing(rule.question) if seen.answer in rule.answers]
-    if rule.twice_running and not _twice(recovery.answers_to(rule.question), rule.answers):
+    hits = [seen for seen in _that_count(recovery, rule) if seen.answer in rule.answers]
+    if rule.twice_running and not _running(recovery.answers_to(rule.question), rule):
         return
     worst = max(hits, key=lambda seen: (_level(recovery, rule.steps, seen.at), seen.at), default=None)
     if worst is not None:
         yield from _finding(recovery, rule, _level(recovery, rule.steps, worst.at), worst.at)
 
 
+def _that_count(recovery: Recovery, rule: AnswerRule) -> Sequence[Seen]:
+    """The answers that stand; of what stays, every one that no person has reviewed."""
+    if rule.stays:
+        reviewed = recovery.reviewed_at(rule.concern)
+        return [seen for seen in recovery.answers_to(rule.question) if reviewed is None or seen.at > reviewed]
+    standing = recovery.standing(rule.question)
+    group = rule.at_work
+    return standing if group is None else [seen for seen in standing if at_work(recovery, group, seen.at)]
+
+
 def _accompanied(recovery: Recovery, rule: AnswerRule) -> bool:
-    return not rule.together_with or any(recovery.stands(*fact) for fact in rule.together_with)
+    if not rule.together_with and not rule.or_vomiting:
+        return True
+    return any_stands(recovery, rule.together_with, or_vomiting=rule.or_vomiting)
 
 
-def _twice(answers: Sequence[Seen], bad: frozenset[str]) -> bool:
-    return len(answers) > 1 and all(seen.answer in bad for seen in answers[-2:])
+def _running(answers: Sequence[Seen], rule: AnswerRule) -> bool:
+    """Whether the newest answers are bad, more than one of them, and the first as long ago as the rule asks."""
+    run: list[Seen] = []
+    for seen in answers:
+        run = [*run, seen] if seen.answer in rule.answers else []
+    return len(run) > 1 and run[-1].at - run[0].at >= rule.apart
 
 
 def _hurting(recovery: Recovery, rule: PainRule) -> Iterator[Finding]:
@@ -89,6 +125,23 @@ def _hurting(recovery: Recovery, rule: PainRule) -> Iterator[Finding]:
     if len(shown) >= rule.at_least:
         level = _level(recovery, rule.steps, at)
         yield from _finding(recovery, rule, level, at, ": " + ", ".join(shown))
+
+
+def _vomiting(recovery: Recovery, rule: VomitRule) -> Iterator[Finding]:
+    told = recovery.vomiting()
+    if told is None or told[0] < rule.at_least or not holds_for(rule, recovery.case):
+        return
+    count, at = told
+    times = "once" if count == 1 else f"{count} times"
+    yield from _finding(recovery, rule, _level(recovery, rule.steps, at), at, f": {times} since the last answer")
+
+
+def _not_sure(recovery: Recovery, rule: UnsureRule) -> Iterator[Finding]:
+    said = standing_unsure(recovery, rule.topic)
+    if len(said) < rule.at_least or not holds_for(rule, recovery.case):
+        return
+    found = _finding(recovery, rule, _level(recovery, rule.steps, said[-1]), said[-1])
+    yield from (replace(each, certainty=Certainty.POSSIBLE) for each in found)
 
 
 def _lighter(recovery: Recovery, rule: WeightRule) -> Iterator[Finding]:

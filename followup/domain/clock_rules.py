@@ -6,11 +6,11 @@ Source: clinical defaults, 2 and 6.6.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from followup.domain.bounds import HOUR, Holds
-from followup.domain.clocks import Clock, clock_of
+from followup.domain.clocks import Clock, clock_of, windows_of
 from followup.domain.hours import OwnerHours
 from followup.domain.recovery import Recovery
 from followup.domain.rules import ClockRule, Limits
@@ -75,10 +75,10 @@ def clock_findings(recovery: Recovery, now: dt.datetime, signs: frozenset[Sign] 
                 yield found
 
 
-def window_at(rule: ClockRule, since_surgery: dt.timedelta) -> tuple[Limits, dt.timedelta] | None:
+def window_at(windows: Sequence[Limits], since_surgery: dt.timedelta) -> tuple[Limits, dt.timedelta] | None:
     """The window that holds at `since_surgery`, and when it began."""
     began = dt.timedelta(0)
-    for window in rule.windows:
+    for window in windows:
         if window.until is None or since_surgery < window.until:
             return window, began
         began = window.until
@@ -91,7 +91,7 @@ def clock_moments(recovery: Recovery) -> Iterator[dt.datetime]:
     for rule in recovery.rules.clocks:
         clock = clock_of(recovery, rule.sign)
         began = dt.timedelta(0)
-        for window in rule.windows:
+        for window in windows_of(rule, recovery):
             yield start + began
             if clock.runs:
                 for _, span in window.hours:
@@ -109,7 +109,7 @@ def _moments_of(clock: Clock, span: dt.timedelta, hours: OwnerHours, since: dt.d
 
 def _worst(recovery: Recovery, rule: ClockRule, now: dt.datetime) -> Finding | None:
     case = recovery.case
-    placed = window_at(rule, case.since_surgery(now))
+    placed = window_at(windows_of(rule, recovery), case.since_surgery(now))
     if placed is None:
         return None
     window, began = placed

@@ -6,6 +6,7 @@ Source: clinical defaults, 6 (D). A good answer makes a clock stand; "none" and 
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -13,7 +14,8 @@ from followup.domain.answers import Question, Unsure
 from followup.domain.bounds import NOTHING, Bounds
 from followup.domain.case import Case
 from followup.domain.observation import Observation, Told
-from followup.domain.recovery import Recovery
+from followup.domain.recovery import CONTRADICTORY_WITHIN, Recovery
+from followup.domain.rules import ClockRule, Limits
 from followup.domain.terms import Sign
 
 BITES = "a_few_bites"
@@ -94,12 +96,18 @@ def clock_of(recovery: Recovery, sign: Sign) -> Clock:
     """The clock of `sign` after everything that was seen."""
     lowest = lowest_limit(recovery, sign)
     clock = _at_discharge(recovery.case, sign, lowest)
-    for seen in recovery.observations:
-        kind = kind_of(seen, sign)
-        if kind is not None:
+    kinds = [(seen, kind) for seen in recovery.observations if (kind := kind_of(seen, sign)) is not None]
+    said_none = [seen.at for seen, kind in kinds if kind is Kind.NONE]
+    for seen, kind in kinds:
+        if kind is not Kind.GOOD or not _contradicted(seen, said_none):
             told = _told_time(seen, sign, recovery.case.surgery_ended_at)
             clock = _after(clock, kind, seen.at, told, lowest)
     return clock
+
+
+def _contradicted(good: Observation, said_none: Sequence[dt.datetime]) -> bool:
+    """Whether "none" was said within half an hour of a good answer: then the worse stands. Source: 6.8."""
+    return any(abs(good.at - at) <= CONTRADICTORY_WITHIN for at in said_none)
 
 
 def lowest_limit(recovery: Recovery, sign: Sign) -> dt.timedelta:
@@ -108,10 +116,22 @@ def lowest_limit(recovery: Recovery, sign: Sign) -> dt.timedelta:
         hours
         for rule in recovery.rules.clocks
         if rule.sign is sign
-        for window in rule.windows
+        for window in windows_of(rule, recovery)
         for _, hours in window.hours
     ]
     return min(limits, default=dt.timedelta.max)
+
+
+def windows_of(rule: ClockRule, recovery: Recovery) -> tuple[Limits, ...]:
+    """The limits that hold for this patient as it stands: the earlier ones for the very young, the old or the ill."""
+    sooner = rule.sooner
+    if sooner is None:
+        return rule.windows
+    age = recovery.case.patient.age_months
+    old = age is not None and sooner.age_months_from is not None and age >= sooner.age_months_from
+    young = age is not None and sooner.age_months_below is not None and age < sooner.age_months_below
+    ill = any(recovery.stands(*fact) for fact in sooner.facts)
+    return sooner.windows if old or young or ill else rule.windows
 
 
 def kind_of(seen: Observation, sign: Sign) -> Kind | None:
@@ -165,7 +185,7 @@ def _after(clock: Clock, kind: Kind, at: dt.datetime, told: Told | None, lowest:
         return _stand(moved, at, lowest)
     if kind is Kind.TIME_ONLY:
         return moved if moved.runs else _stand(moved, at, lowest)
-    return _run(moved, at, none=kind is Kind.NONE, told=_is_known(moved, told))
+    return _run(moved, at, none=kind is Kind.NONE, told=told is not None)
 
 
 def _learn(clock: Clock, told: Told) -> Clock:
@@ -177,11 +197,6 @@ def _learn(clock: Clock, told: Told) -> Clock:
 
 def _later(known: Told, at: dt.datetime) -> Told:
     return Told.exactly(max(known.latest, at))
-
-
-def _is_known(clock: Clock, told: Told | None) -> bool:
-    """Whether the told time is what is last known, so that at least equals at most."""
-    return told is not None and told.earliest >= clock.known.earliest
 
 
 def _run(clock: Clock, at: dt.datetime, *, none: bool, told: bool) -> Clock:

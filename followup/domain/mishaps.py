@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from followup.domain.compiled import Medicine, PlannedDose
 from followup.domain.dose_times import least_spacing
+from followup.domain.drug_groups import ANIMAL_NSAIDS
 from followup.domain.exact import GRAMS_PER_KG, exact
 from followup.domain.observation import DoseReport, Observation
 from followup.domain.recovery import Recovery
@@ -26,12 +27,6 @@ BEGINS_BEFORE = dt.timedelta(hours=3)
 """From this long before its time a report speaks of a dose and no longer of the one before (D)."""
 
 HUMAN_PAINKILLERS = ("paracetamol", "ibuprofen", "naproxen", "diclofenac", "aspirin")
-NSAID_NAMES = (
-    "meloxicam", "carprofen", "robenacoxib", "ketoprofen", "firocoxib", "deracoxib", "cimicoxib", "mavacoxib",
-    "tolfenamic acid", "flunixin", "grapiprant",
-)  # fmt: skip
-"""Of animals; the formulary's list without the human ones (M)."""
-
 SOURCE = "clinical defaults, 4 (derived)"
 Mishap = tuple[str, Level, str, dt.datetime]
 """Rule, level, reason, when."""
@@ -153,7 +148,7 @@ def _another(recovery: Recovery, seen: Observation, what: str, planned: set[str]
     human = [drug for drug in HUMAN_PAINKILLERS if drug in words and drug not in planned]
     if human:
         return "human_painkiller", Level.EMERGENCY, f"a painkiller for people was given: {human[0]}", seen.at
-    nsaid = any(name in words for name in NSAID_NAMES)
+    nsaid = any(name in words for name in ANIMAL_NSAIDS)
     level = _half_again(recovery, nsaid=nsaid)
     return "another_medicine", level, f"a medicine that is not on the plan was given: {what}", seen.at
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from followup.domain.answers import STRONG_PAIN_SIGNS, Question
 from followup.domain.clock_rules import hours_in_words
-from followup.domain.clocks import Clock, clock_of, kind_of
+from followup.domain.clocks import Clock, clock_of, kind_of, windows_of
 from followup.domain.hours import AFTER_WAKING, DAY
 from followup.domain.recovery import Recovery
 from followup.domain.terms import GRAZERS, SMALL_MAMMALS, Certainty, Concern, Level, Sign
@@ -105,7 +105,7 @@ def _emergency_limit(recovery: Recovery) -> dt.timedelta | None:
             hours
             for rule in recovery.rules.clocks
             if rule.sign is Sign.FOOD
-            for level, hours in rule.windows[0].hours
+            for level, hours in windows_of(rule, recovery)[0].hours
             if level is Level.EMERGENCY
         ),
         None,

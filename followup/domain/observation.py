@@ -71,6 +71,6 @@ class Observation:
         """Whether this ends the silence after a check-in. Source: clinical defaults, 5."""
         return (
             Question.APPETITE in self.answers
-            or self.told.get(Sign.FOOD) is not None
+            or Sign.FOOD in self.told  # a time, or "I do not know when"
             or Unsure.APPETITE in self.not_sure
         )

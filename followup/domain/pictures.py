@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 
 from followup.domain.answer_rules import holds_for, level_at
 from followup.domain.answers import STRONG_PAIN_SIGNS, Question
-from followup.domain.clock_rules import WITHOUT, hours_in_words, reached
+from followup.domain.clock_rules import WITHOUT, counts_in_full_at, hours_in_words, reached
 from followup.domain.clocks import clock_of
 from followup.domain.recovery import Recovery
 from followup.domain.rules import PictureRule
@@ -68,8 +68,36 @@ def bleeding(recovery: Recovery, _rule: PictureRule, _now: dt.datetime) -> tuple
     return (Certainty.CERTAIN, ", ".join(shown)) if len(shown) >= SEVERAL_BLEEDING_SIGNS else None
 
 
+def diarrhoea(recovery: Recovery, rule: PictureRule, now: dt.datetime) -> tuple[Certainty, str] | None:
+    """Diarrhoea, and no food for as long as the rule says."""
+    if not recovery.stands(Question.FAECES, "diarrhoea"):
+        return None
+    return _without(recovery, rule, Sign.FOOD, now)
+
+
+def no_stool_and_ill(recovery: Recovery, rule: PictureRule, now: dt.datetime) -> tuple[Certainty, str] | None:
+    """No stool for as long as the rule says, and vomiting or no food."""
+    stool = _without(recovery, rule, Sign.FAECES, now)
+    if stool is None:
+        return None
+    if recovery.vomited():
+        return stool[0], stool[1] + " with vomiting"
+    food = _without(recovery, rule, Sign.FOOD, now)
+    return None if food is None else (_weaker(stool[0], food[0]), f"{stool[1]}, {food[1]}")
+
+
+def _weaker(one: Certainty, other: Certainty) -> Certainty:
+    """A picture is possible when one of its parts is only possible. Source: clinical defaults, 4."""
+    return Certainty.POSSIBLE if Certainty.POSSIBLE in {one, other} else Certainty.CERTAIN
+
+
 Picture = Callable[[Recovery, PictureRule, dt.datetime], tuple[Certainty, str] | None]
-PICTURES: dict[str, Picture] = {"stasis": stasis, "bleeding": bleeding}
+PICTURES: dict[str, Picture] = {
+    "stasis": stasis,
+    "bleeding": bleeding,
+    "diarrhoea": diarrhoea,
+    "no_stool_and_ill": no_stool_and_ill,
+}
 
 
 def picture_findings(recovery: Recovery, now: dt.datetime) -> Iterator[Finding]:
@@ -103,5 +131,6 @@ def picture_moments(recovery: Recovery) -> Iterator[dt.datetime]:
             clock = clock_of(recovery, sign)
             if clock.runs:
                 yield clock.known.earliest + limit
+                yield counts_in_full_at(clock, limit, recovery.case.hours, start)
                 certain = clock.certain_from(limit)
                 yield certain if certain is not None else clock.known.earliest + limit

@@ -15,7 +15,6 @@ class Protocol:
     """`name` is species and procedure; a plan keeps the version that it was compiled from.
 
     `agreed`: what a named vet of the practice has settled for all its plans.
-    `enrols`: whether patients may be followed by it; not while its rules of triage are not whole.
     """
 
     name: str
@@ -25,7 +24,6 @@ class Protocol:
     title: str
     rules: Rules
     course: Course
-    enrols: bool = True
     agreed: tuple[Agreed, ...] = ()
 
     @property

@@ -11,7 +11,7 @@ from followup.domain.case import Case, VetSaid
 from followup.domain.compiled import Medicine, PlannedCheckIn
 from followup.domain.observation import DoseReport, Observation
 from followup.domain.rules import Rules
-from followup.domain.terms import Species
+from followup.domain.terms import Concern, Species
 
 CONTRADICTORY_WITHIN = dt.timedelta(minutes=30)
 """Two answers this close contradict each other, and the worse stands. Source: clinical defaults, 6.8 (D)."""
@@ -36,6 +36,14 @@ class Release:
 
 
 @dataclass(frozen=True)
+class Reviewed:
+    """A person has looked at everything of one concern that was known at `at`."""
+
+    concern: Concern
+    at: dt.datetime
+
+
+@dataclass(frozen=True)
 class Recovery:
     """`observations` lie in the order in which the animal was seen. `unasked`: check-ins that could not be sent."""
 
@@ -47,6 +55,7 @@ class Recovery:
     observations: tuple[Observation, ...] = ()
     unasked: frozenset[dt.datetime] = frozenset()
     releases: tuple[Release, ...] = ()
+    reviews: tuple[Reviewed, ...] = ()
 
     @classmethod
     def of(  # noqa: PLR0913 - the parts of one value, all by name
@@ -60,10 +69,12 @@ class Recovery:
         observations: Sequence[Observation],
         unasked: frozenset[dt.datetime] = frozenset(),
         releases: Sequence[Release] = (),
+        reviews: Sequence[Reviewed] = (),
     ) -> Recovery:
         """A recovery whose observations are put in the order in which the animal was seen."""
         ordered = tuple(sorted(observations, key=lambda seen: seen.at))
-        return cls(case, rules, pinned, tuple(check_ins), tuple(medication), ordered, unasked, tuple(releases))
+        planned = tuple(check_ins), tuple(medication)
+        return cls(case, rules, pinned, *planned, ordered, unasked, tuple(releases), tuple(reviews))
 
     def until(self, moment: dt.datetime) -> Recovery:
         """As it was known at `moment`: later observations and later words of a vet are left out."""
@@ -71,6 +82,7 @@ class Recovery:
             self,
             observations=tuple(seen for seen in self.observations if seen.at <= moment),
             releases=tuple(each for each in self.releases if each.at <= moment),
+            reviews=tuple(each for each in self.reviews if each.at <= moment),
             case=replace(self.case, vet_said=tuple(said for said in self.case.vet_said if said.at <= moment)),
         )
 
@@ -115,6 +127,11 @@ class Recovery:
         told = [(seen.vomits, seen.at) for seen in self.observations if seen.vomits is not None]
         return told[-1] if told else None
 
+    def vomited(self) -> bool:
+        """Whether the newest count of vomits is one or more."""
+        told = self.vomiting()
+        return told is not None and told[0] > 0
+
     def weight(self) -> tuple[float, dt.datetime] | None:
         """The newest weight in grams since discharge, and when; None: not weighed."""
         told = [(seen.weight_g, seen.at) for seen in self.observations if seen.weight_g is not None]
@@ -132,6 +149,10 @@ class Recovery:
     def released_at(self, drug: str) -> dt.datetime | None:
         """When a vet last let this drug go on; None: never."""
         return max((each.at for each in self.releases if each.drug == drug), default=None)
+
+    def reviewed_at(self, concern: Concern) -> dt.datetime | None:
+        """When a person last reviewed `concern`; None: never. A case file cannot say so."""
+        return max((each.at for each in self.reviews if each.concern is concern), default=None)
 
     def vet_said_at(self, moment: dt.datetime) -> VetSaid | None:
         """The vet's word that holds at `moment`, if any: until it runs out, time alone raises nothing."""

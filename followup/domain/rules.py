@@ -10,8 +10,12 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from followup.domain.answers import PainSign, Question
+from followup.domain.answers import PainSign, Question, Unsure
+from followup.domain.drug_groups import DrugGroup
 from followup.domain.terms import Approach, Closure, Concern, Level, Mark, Procedure, Sign
+
+Fact = tuple[Question, str]
+"""One answer that stands."""
 
 
 @dataclass(frozen=True)
@@ -32,11 +36,15 @@ class Step:
 
 @dataclass(frozen=True)
 class Applies:
-    """For which operations a rule holds: `only` needs all that is named, `unless` any. Empty: nothing is named."""
+    """For which operations a rule holds: `only` needs all that is named, `unless` any. Empty: nothing is named.
+
+    `given`: a drug of one of these groups was given in the clinic or goes home.
+    """
 
     procedures: frozenset[Procedure] = frozenset()
     closures: frozenset[Closure] = frozenset()
     approaches: frozenset[Approach] = frozenset()
+    given: frozenset[DrugGroup] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -55,14 +63,21 @@ class Rule:
 class AnswerRule(Rule):
     """One of `answers` to `question` gives the level of the first step whose window holds when it was seen.
 
-    `together_with`: sets of other standing facts (`question=answer`), any one of which must stand too.
+    `together_with`: other facts, any one of which must stand too; `or_vomiting`: or vomiting.
+    `twice_running`: not the first time; `apart`: the first and the newest of the run at least so far from each other.
+    `at_work`: only while a drug of that group was at work when it was answered. `stays`: no better answer takes it
+    back, only a person who has reviewed it.
     """
 
     question: Question
     answers: frozenset[str]
     steps: tuple[Step, ...]
-    together_with: frozenset[tuple[Question, str]] = frozenset()
+    together_with: frozenset[Fact] = frozenset()
+    or_vomiting: bool = False
     twice_running: bool = False
+    apart: dt.timedelta = dt.timedelta(0)
+    at_work: DrugGroup | None = None
+    stays: bool = False
 
 
 @dataclass(frozen=True)
@@ -70,6 +85,23 @@ class PainRule(Rule):
     """At least `at_least` of `signs` seen together give the level of the first step whose window holds."""
 
     signs: frozenset[PainSign]
+    at_least: int
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True)
+class VomitRule(Rule):
+    """At least `at_least` vomits in the newest count give the level of the first step whose window holds."""
+
+    at_least: int
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True)
+class UnsureRule(Rule):
+    """ "I am not sure" about `topic`, `at_least` times since the last answer to it."""
+
+    topic: Unsure
     at_least: int
     steps: tuple[Step, ...]
 
@@ -83,11 +115,22 @@ class Limits:
 
 
 @dataclass(frozen=True)
+class Sooner:
+    """Earlier limits for a patient from (or below) an age on the day of surgery, or while one of the facts stands."""
+
+    windows: tuple[Limits, ...]
+    age_months_from: float | None = None
+    age_months_below: float | None = None
+    facts: frozenset[Fact] = frozenset()
+
+
+@dataclass(frozen=True)
 class ClockRule(Rule):
     """Hours without a sign: the limits of the window in which it is judged."""
 
     sign: Sign
     windows: tuple[Limits, ...]
+    sooner: Sooner | None = None
 
 
 @dataclass(frozen=True)
@@ -124,6 +167,8 @@ class Rules:
 
     answers: tuple[AnswerRule, ...] = ()
     pain: tuple[PainRule, ...] = ()
+    vomits: tuple[VomitRule, ...] = ()
+    unsure: tuple[UnsureRule, ...] = ()
     clocks: tuple[ClockRule, ...] = ()
     weight: tuple[WeightRule, ...] = ()
     pictures: tuple[PictureRule, ...] = ()
@@ -131,4 +176,5 @@ class Rules:
 
     def all(self) -> tuple[Rule, ...]:
         """Every rule, in the order of the file."""
-        return (*self.answers, *self.pain, *self.clocks, *self.weight, *self.pictures, *self.words)
+        answered = (*self.answers, *self.pain, *self.vomits, *self.unsure)
+        return (*answered, *self.clocks, *self.weight, *self.pictures, *self.words)

@@ -32,9 +32,7 @@ from followup.domain.silence import (
     unanswered_running,
 )
 from followup.domain.terms import Concern, Heard, Level, Sign
-from followup.domain.unsure import unsure_findings
 from followup.domain.verdict import Finding, Signals, Verdict
-from followup.domain.vomiting import vomiting_findings
 from followup.domain.words import word_findings
 
 LAST_DAY = 14
@@ -94,8 +92,6 @@ def signals_of(known: Recovery, now: dt.datetime) -> Signals:
 
 def _from_answers(known: Recovery) -> Iterator[Finding]:
     yield from answer_findings(known)
-    yield from vomiting_findings(known)
-    yield from unsure_findings(known)
     yield from word_findings(known)
 
 

@@ -26,7 +26,7 @@ PARTS = "_"
 """A file whose name begins so is a part of others and no protocol by itself."""
 
 NOT_PROTOCOLS = frozenset({"formulary"})
-RULE_TABLES = ("answer", "pain", "clock", "picture", "words")
+RULE_TABLES = ("answer", "pain", "vomits", "not_sure", "clock", "picture", "words")
 
 
 def names(folder: Path = FOLDER) -> tuple[str, ...]:
@@ -72,7 +72,6 @@ def _protocol(tables: Mapping[str, object], where: str) -> Protocol:
         species=species,
         procedure=head.word("procedure", Procedure),
         title=head.text("title"),
-        enrols=head.yes_no("enrols") is not False,
         rules=replace(rules, weight=(weight_rule(course.weight_bands),)),
         course=course,
         agreed=tuple(parse_agreed(each, species) for each in whole.tables("agreed")),

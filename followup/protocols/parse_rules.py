@@ -3,28 +3,36 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TypedDict
 
-from followup.domain.answers import ANSWERS, PainSign, Question
+from followup.domain.answers import ANSWERS, PainSign, Question, Unsure
 from followup.domain.course import WeightBands
+from followup.domain.drug_groups import DrugGroup
 from followup.domain.pictures import PICTURES
 from followup.domain.reading import Table
 from followup.domain.rules import (
     AnswerRule,
     Applies,
     ClockRule,
+    Fact,
     Limits,
     PainRule,
     PictureRule,
     Rules,
+    Sooner,
     Source,
     Step,
+    UnsureRule,
+    VomitRule,
     WeightRule,
     WordRule,
 )
 from followup.domain.terms import Approach, Closure, Concern, Level, Procedure, Sign
 from followup.protocols.refusals import refuse_in, source_of
+
+VOMITING = "vomiting"
+"""In `with`, beside answers: the newest count of vomits is one or more."""
 
 LEVELS = (Level.MONITOR, Level.URGENT, Level.EMERGENCY)
 
@@ -46,6 +54,8 @@ def parse_rules(tables: Mapping[str, object], where: str) -> Rules:
     found = Rules(
         answers=tuple(_answer(table) for table in whole.tables("answer")),
         pain=tuple(_pain(table) for table in whole.tables("pain")),
+        vomits=tuple(_vomits(table) for table in whole.tables("vomits")),
+        unsure=tuple(_not_sure(table) for table in whole.tables("not_sure")),
         clocks=tuple(_clock(table) for table in whole.tables("clock")),
         pictures=tuple(_picture(table) for table in whole.tables("picture")),
         words=tuple(_words(table) for table in whole.tables("words")),
@@ -69,13 +79,18 @@ def weight_rule(bands: WeightBands) -> WeightRule:
 def _answer(table: Table) -> AnswerRule:
     common = _common(table)
     question = table.word("question", Question)
+    beside = table.texts("with")
     found = AnswerRule(
         **common,
         question=question,
         answers=frozenset(_known(table, "answers", question, each) for each in table.texts("answers")),
         steps=_steps(table),
-        together_with=frozenset(_fact(table, each) for each in table.texts("with")),
+        together_with=_facts(table, beside),
+        or_vomiting=VOMITING in beside,
         twice_running=bool(table.yes_no("twice_running")),
+        apart=_hours(table, "hours_apart") if table.has("hours_apart") else dt.timedelta(0),
+        at_work=table.word("at_work", DrugGroup) if table.has("at_work") else None,
+        stays=bool(table.yes_no("stays")),
     )
     table.done()
     return found
@@ -92,16 +107,54 @@ def _pain(table: Table) -> PainRule:
     return found
 
 
+def _vomits(table: Table) -> VomitRule:
+    found = VomitRule(**_common(table), at_least=table.needed_whole("at_least", least=1), steps=_steps(table))
+    table.done()
+    return found
+
+
+def _not_sure(table: Table) -> UnsureRule:
+    found = UnsureRule(
+        **_common(table),
+        topic=table.word("topic", Unsure),
+        at_least=table.needed_whole("at_least", least=1),
+        steps=_steps(table),
+    )
+    table.done()
+    return found
+
+
 def _clock(table: Table) -> ClockRule:
     found = ClockRule(
         **_common(table),
         sign=table.word("sign", Sign),
-        windows=tuple(_window(each) for each in table.tables("windows")),
+        windows=_windows(table),
+        sooner=_sooner(table.table("sooner")) if table.has("sooner") else None,
     )
-    if not found.windows:
-        raise table.wrong("windows", "must hold at least one window")
     table.done()
     return found
+
+
+def _windows(table: Table) -> tuple[Limits, ...]:
+    found = tuple(_window(each) for each in table.tables("windows"))
+    if not found:
+        raise table.wrong("windows", "must hold at least one window")
+    return found
+
+
+def _sooner(table: Table) -> Sooner:
+    found = Sooner(
+        windows=_windows(table),
+        age_months_from=table.needed_number("age_months_from", above=0) if table.has("age_months_from") else None,
+        age_months_below=table.needed_number("age_months_below", above=0) if table.has("age_months_below") else None,
+        facts=_facts(table, table.texts("with")),
+    )
+    table.done()
+    return found
+
+
+def _facts(table: Table, words: Sequence[str]) -> frozenset[Fact]:
+    return frozenset(_fact(table, each) for each in words if each != VOMITING)
 
 
 def _picture(table: Table) -> PictureRule:
@@ -159,6 +212,7 @@ def _applies(table: Table) -> Applies:
         procedures=frozenset(table.words("procedures", Procedure)),
         closures=frozenset(table.words("closures", Closure)),
         approaches=frozenset(table.words("approaches", Approach)),
+        given=frozenset(table.words("given", DrugGroup)),
     )
     table.done()
     return found
@@ -201,7 +255,7 @@ def _known(table: Table, key: str, question: Question, answer: str) -> str:
     return answer
 
 
-def _fact(table: Table, words: str) -> tuple[Question, str]:
+def _fact(table: Table, words: str) -> Fact:
     name, _, answer = words.partition("=")
     try:
         question = Question(name)

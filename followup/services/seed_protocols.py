@@ -16,7 +16,7 @@ from followup.services.log import log
 def seed_protocols(practice: Practice, *, now: dt.datetime) -> int:
     """Give the practice every protocol version that it does not have yet; returns how many. Each begins as a draft."""
     made = 0
-    for protocol in (each for each in available() if each.enrols):
+    for protocol in available():
         _, new = ProtocolVersion.objects.get_or_create(
             practice=practice,
             name=protocol.name,

@@ -10,11 +10,8 @@ import pytest
 from followup.domain.acting import is_news
 from followup.domain.medicine_rules import held_drugs
 from followup.domain.observation import DoseReport, Observation, OtherMedicine
-from followup.domain.recovery import Recovery
-from followup.domain.rules import Rules
 from followup.domain.terms import Certainty, Concern, DoseOutcome, Level, Species
 from followup.domain.triage import findings_at
-from followup.domain.unsure import unsure_findings
 from followup.domain.verdict import Finding
 from tests.domain.triage_cases import clock, recovery, seen, verdict, when
 from tests.recoveries import guinea_pig, meloxicam, rabbit
@@ -193,16 +190,11 @@ def test_silence_is_the_only_concern_of_a_patient_nobody_has_heard_of():
 
 
 def test_not_sure_about_behaviour_counts_at_once_in_a_cat_and_about_eating_from_a_day():
-    cat = replace(PIG, patient=replace(PIG.patient, species=Species.CAT))
+    cat = replace(PIG, patient=replace(PIG.patient, species=Species.CAT, weight_g=4000))
 
-    def level(topic: str, at: str) -> list[str]:
-        found = Recovery.of(
-            case=cat, rules=Rules(), pinned="cat", check_ins=(), medication=(), observations=[seen(at, unsure=[topic])]
-        )
-        return [each.level.word for each in unsure_findings(found)]
-
-    assert level("demeanour", "10 12:00") == ["monitor"]
-    assert (level("appetite", "11 10:29"), level("appetite", "11 10:30")) == ([], ["monitor"])
+    assert level_of("not_sure_demeanour", [seen("10 12:00", unsure=["demeanour"])], "10 12:00", cat) == "monitor"
+    assert level_of("not_sure_appetite", [seen("11 10:29", unsure=["appetite"])], "11 10:29", cat) == "on_track"
+    assert level_of("not_sure_appetite", [seen("11 10:30", unsure=["appetite"])], "11 10:30", cat) == "monitor"
 
 
 @pytest.mark.parametrize(

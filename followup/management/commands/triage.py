@@ -7,7 +7,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
-from followup.casefile import BadCase, CaseFile, moment_to_judge, refuse_contradictions, verdict_json
+from followup.casefile import CaseFile, moment_to_judge, refuse_contradictions, verdict_json
 from followup.domain.plan import compile_plan
 from followup.domain.protocol import Protocol
 from followup.domain.recovery import Recovery
@@ -45,8 +45,6 @@ class Command(BaseCommand):
 
 def judge(found: CaseFile, protocol: Protocol) -> Verdict:
     """The verdict on a case file at its `now`. Raises BadCase."""
-    if not protocol.enrols:
-        raise BadCase("$.procedure", f"{protocol.title}: its rules of triage are not whole yet, so no level is given")
     now = moment_to_judge(found)
     compiled = compile_plan(found.case, protocol, formulary())
     refuse_contradictions(found, {medicine.drug for medicine in compiled.medication}, now)
