@@ -11,11 +11,14 @@ from followup.casefile.observation_json import observation_json, read_observatio
 from followup.casefile.plan_in import compiled_from_json
 from followup.casefile.plan_json import plan_json
 from followup.casefile.refusals import BadCase
+from followup.casefile.story import Moment, Story, read_story
 from followup.casefile.verdict_json import verdict_json
 
 __all__ = [
     "BadCase",
     "CaseFile",
+    "Moment",
+    "Story",
     "case_json",
     "compiled_from_json",
     "moment_to_judge",
@@ -24,6 +27,7 @@ __all__ = [
     "read_case",
     "read_case_file",
     "read_observation",
+    "read_story",
     "read_text",
     "refuse_contradictions",
     "verdict_json",

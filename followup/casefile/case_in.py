@@ -39,11 +39,15 @@ class CaseFile:
 
 def read_text(text: str) -> CaseFile:
     """A case file from its text. Raises BadCase."""
+    return read_case_file(parse_json(text))
+
+
+def parse_json(text: str) -> object:
+    """The values in `text`, no key of a table twice and every number finite. Raises BadCase."""
     try:
-        values = json.loads(text, parse_constant=_no_number, object_pairs_hook=_each_once)
+        return json.loads(text, parse_constant=_no_number, object_pairs_hook=_each_once)
     except (ValueError, RecursionError) as fault:  # ValueError also of a number with thousands of digits
         raise BadCase("$", f"is not JSON: {fault}") from None
-    return read_case_file(values)
 
 
 def read_case(values: object) -> Case:

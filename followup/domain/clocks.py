@@ -94,20 +94,44 @@ class Clock:
 
 def clock_of(recovery: Recovery, sign: Sign) -> Clock:
     """The clock of `sign` after everything that was seen."""
-    lowest = lowest_limit(recovery, sign)
-    clock = _at_discharge(recovery.case, sign, lowest)
-    kinds = [(seen, kind) for seen in recovery.observations if (kind := kind_of(seen, sign)) is not None]
-    said_none = [seen.at for seen, kind in kinds if kind is Kind.NONE]
-    for seen, kind in kinds:
-        if kind is not Kind.GOOD or not _contradicted(seen, said_none):
-            told = _told_time(seen, sign, recovery.case.surgery_ended_at)
-            clock = _after(clock, kind, seen.at, told, lowest)
+    lowest, home = lowest_limit(recovery, sign), recovery.case.discharged_at
+    looks = _that_count(recovery, sign)
+    clock = _after_all(_at_first(recovery.case), [look for look in looks if look.at < home], lowest)
+    none_at = [look.at for look in looks if look.at < home and look.kind is Kind.NONE]
+    clock = _at_discharge(clock, _before_discharge(recovery.case, sign), none_at, home, lowest)
+    return _after_all(clock, [look for look in looks if look.at >= home], lowest)
+
+
+@dataclass(frozen=True)
+class Look:
+    """What one observation says of the sign: when it was made, and the time that it tells, if any."""
+
+    at: dt.datetime
+    kind: Kind
+    told: Told | None
+
+
+def _that_count(recovery: Recovery, sign: Sign) -> tuple[Look, ...]:
+    """Every look that says something of `sign`; a good answer that "none" contradicts is left out."""
+    start = recovery.case.surgery_ended_at
+    looks = [
+        Look(seen.at, kind, _told_time(seen, sign, start))
+        for seen in recovery.observations
+        if (kind := kind_of(seen, sign)) is not None
+    ]
+    said_none = [look.at for look in looks if look.kind is Kind.NONE]
+    return tuple(look for look in looks if look.kind is not Kind.GOOD or not _contradicted(look.at, said_none))
+
+
+def _after_all(clock: Clock, looks: Sequence[Look], lowest: dt.timedelta) -> Clock:
+    for look in looks:
+        clock = _after(clock, look.kind, look.at, look.told, lowest)
     return clock
 
 
-def _contradicted(good: Observation, said_none: Sequence[dt.datetime]) -> bool:
+def _contradicted(good: dt.datetime, said_none: Sequence[dt.datetime]) -> bool:
     """Whether "none" was said within half an hour of a good answer: then the worse stands. Source: 6.8."""
-    return any(abs(good.at - at) <= CONTRADICTORY_WITHIN for at in said_none)
+    return any(abs(good - at) <= CONTRADICTORY_WITHIN for at in said_none)
 
 
 def lowest_limit(recovery: Recovery, sign: Sign) -> dt.timedelta:
@@ -155,23 +179,35 @@ def _told_time(seen: Observation, sign: Sign, start: dt.datetime) -> Told | None
     return None if told is None else Told(max(told.earliest, start), max(told.latest, start))
 
 
-def _at_discharge(case: Case, sign: Sign, lowest: dt.timedelta) -> Clock:
-    start = Told.exactly(case.home_again_at or case.surgery_ended_at)
+def _at_first(case: Case) -> Clock:
+    """At the end of surgery, or of a stay in a clinic since, nothing is known."""
+    return Clock(known=Told.exactly(case.home_again_at or case.surgery_ended_at), stood=NOTHING)
+
+
+def _before_discharge(case: Case, sign: Sign) -> dt.datetime | None:
+    """The time that the clinic wrote down; None: not known, or before the end of surgery."""
     before = {
         Sign.FOOD: case.last_ate_before_discharge_at,
         Sign.MEAL: None if case.discharge.appetite == BITES else case.last_ate_before_discharge_at,
         Sign.FAECES: case.last_faeces_before_discharge_at,
         Sign.URINE: case.last_urine_before_discharge_at,
     }[sign]
-    clock = Clock(known=start, stood=NOTHING)
-    if before is not None and before > case.surgery_ended_at:
-        clock = replace(clock, known=Told.exactly(before), nothing_known=False)
-    return _stand(clock, case.discharged_at, lowest)
+    return before if before is not None and before > case.surgery_ended_at else None
+
+
+def _at_discharge(
+    clock: Clock, before: dt.datetime | None, none_at: Sequence[dt.datetime], home: dt.datetime, lowest: dt.timedelta
+) -> Clock:
+    """The clock stands at discharge, unless "none" was said in the clinic and nothing has been known since."""
+    if before is not None:
+        clock = replace(clock, known=Told.exactly(max(before, clock.known.earliest)), nothing_known=False)
+    settled = before is not None and all(at < before for at in none_at)
+    return _stand(clock, home, lowest) if settled or not clock.runs else clock
 
 
 def _stand(clock: Clock, at: dt.datetime, lowest: dt.timedelta) -> Clock:
     """The clock stands at `at`; as high as its lowest limit it counts as none with a told time."""
-    value = at - clock.known.earliest
+    value = max(at - clock.known.earliest, NOTHING)  # seen in the clinic, before what the clinic wrote down last
     if value >= lowest:
         return replace(clock, stood=None, run_began=at, first_none=at, told=True)
     return replace(clock, stood=value, run_began=None, first_none=None, told=False)

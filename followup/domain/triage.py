@@ -11,7 +11,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from followup.domain.answer_rules import answer_findings, weight_change_pct
-from followup.domain.answers import ANSWERS, Question
 from followup.domain.asking import next_ask
 from followup.domain.clock_rules import clock_findings, clock_moments
 from followup.domain.clocks import clock_of
@@ -34,13 +33,13 @@ from followup.domain.silence import (
 from followup.domain.terms import Concern, Heard, Level, Sign
 from followup.domain.verdict import Finding, Signals, Verdict
 from followup.domain.words import word_findings
+from followup.domain.worse import worse_since
 
 LAST_DAY = 14
 """After this day of the recovery nothing rises by itself."""
 
 _FOOD = frozenset({Sign.FOOD})
 _NOT_FOOD = frozenset({Sign.MEAL, Sign.FAECES, Sign.URINE})
-_ANSWER_OF = {Concern.EATING: Question.APPETITE, Concern.DROPPINGS: Question.FAECES, Concern.URINE: Question.URINE}
 
 
 def triage(recovery: Recovery, now: dt.datetime) -> Verdict:
@@ -110,28 +109,17 @@ def _held_by_the_vet(known: Recovery, now: dt.datetime) -> list[Finding]:
     """What time gives; while a vet's word holds, no more than it gave when the vet spoke, save for a worse answer."""
     found = _from_time(known, now)
     said = known.vet_said_at(now)
-    if said is None:
+    if said is None or worse_since(known, said.at):
         return found
     then = _by_concern(_from_time(known.until(said.at), said.at))
-    return [held for each in found if (held := _no_worse_than(each, then, known, said.at)) is not None]
+    return [held for each in found if (held := _no_worse_than(each, then)) is not None]
 
 
-def _no_worse_than(each: Finding, then: dict[Concern, Level], known: Recovery, said_at: dt.datetime) -> Finding | None:
+def _no_worse_than(each: Finding, then: dict[Concern, Level]) -> Finding | None:
     cap = then.get(each.concern, Level.ON_TRACK)
-    if not each.time_alone or each.level <= cap or _answered_worse(known, each.concern, said_at):
+    if not each.time_alone or each.level <= cap:
         return each
     return None if cap is Level.ON_TRACK else replace(each, level=cap)
-
-
-def _answered_worse(known: Recovery, concern: Concern, said_at: dt.datetime) -> bool:
-    question = _ANSWER_OF.get(concern)
-    if question is None:
-        return any(seen.at > said_at for seen in known.observations) and concern is not Concern.SILENCE
-    order = ANSWERS[question]
-    answers = known.answers_to(question)
-    before = [order.index(seen.answer) for seen in answers if seen.at <= said_at]
-    after = [order.index(seen.answer) for seen in answers if seen.at > said_at]
-    return bool(after) and max(after) > (before[-1] if before else 0)
 
 
 def _last_answer_good(known: Recovery, at: dt.datetime) -> bool:

@@ -1,21 +1,20 @@
-"""`manage.py triage CASE.json`: how urgent one case is at its `now`, and why. No database, key or network is asked."""
+"""`manage.py triage CASE.json`: how urgent one case is at its `now`, and why. No database, key or network is asked.
+
+`--stories DIR` judges a folder of stories instead, and says how often the program agrees with whoever wrote them.
+"""
 
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandParser
+from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from followup.casefile import CaseFile, moment_to_judge, refuse_contradictions, verdict_json
-from followup.domain.plan import compile_plan
-from followup.domain.protocol import Protocol
-from followup.domain.recovery import Recovery
+from followup.casefile import verdict_json
 from followup.domain.terms import FollowUpError
-from followup.domain.triage import triage
-from followup.domain.verdict import Verdict
-from followup.management import case_file, verdict_table
-from followup.protocols.load_formulary import formulary
+from followup.management import case_file, stories, verdict_table
+from followup.management.judging import judge
 
 
 class Command(BaseCommand):
@@ -25,35 +24,29 @@ class Command(BaseCommand):
     requires_system_checks = []
 
     def add_arguments(self, parser: CommandParser) -> None:
-        """Where the case is, and how to print the verdict."""
-        parser.add_argument("case", metavar="CASE.json", help="a case file; - reads standard input")
+        """What to judge, and how to print it."""
+        parser.add_argument("case", metavar="CASE.json", nargs="?", help="a case file; - reads standard input")
         parser.add_argument("--explain", action="store_true", help="the reasoning for people instead of JSON")
+        parser.add_argument("--stories", metavar="DIR", help="judge every story in a folder and count agreements")
 
-    def handle(self, *, case: str, explain: bool, **_: Any) -> None:
+    def handle(self, *, case: str | None, explain: bool, stories: str | None, **_: Any) -> None:
         """Read, judge, print."""
-        found = case_file.read(case)
-        protocol = case_file.protocol_for(found)
-        try:
-            verdict = judge(found, protocol)
-        except FollowUpError as refusal:
-            raise case_file.unreadable(refusal) from None
-        if explain:
-            self.stdout.write(verdict_table.table(found.case, verdict))
-        else:
-            self.stdout.write(json.dumps(verdict_json(verdict, found.case.hours.zone), indent=2, ensure_ascii=False))
+        if (case is None) == (stories is None):
+            raise CommandError("Name one case file, or a folder with --stories.", returncode=case_file.UNREADABLE)
+        self.stdout.write(_of_stories(stories) if stories is not None else _of_case(str(case), explain=explain))
 
 
-def judge(found: CaseFile, protocol: Protocol) -> Verdict:
-    """The verdict on a case file at its `now`. Raises BadCase."""
-    now = moment_to_judge(found)
-    compiled = compile_plan(found.case, protocol, formulary())
-    refuse_contradictions(found, {medicine.drug for medicine in compiled.medication}, now)
-    recovery = Recovery.of(
-        case=found.case,
-        rules=protocol.rules,
-        pinned=protocol.pinned,
-        check_ins=compiled.check_ins,
-        medication=compiled.medication,
-        observations=found.observations,
-    )
-    return triage(recovery, now)
+def _of_case(source: str, *, explain: bool) -> str:
+    found = case_file.read(source)
+    protocol = case_file.protocol_for(found)
+    try:
+        verdict = judge(found, protocol)
+    except FollowUpError as refusal:
+        raise case_file.unreadable(refusal) from None
+    if explain:
+        return verdict_table.table(found.case, verdict)
+    return json.dumps(verdict_json(verdict, found.case.hours.zone), indent=2, ensure_ascii=False)
+
+
+def _of_stories(folder: str) -> str:
+    return stories.report(Path(folder), stories.judged_in(Path(folder)))
