@@ -9,7 +9,7 @@ import pytest
 
 from followup.casefile import BadCase, read_case_file, verdict_json
 from followup.management import case_file
-from followup.management.commands.triage import judge
+from followup.management.judging import judge
 from tests.case_files import file, schema
 from tests.command import manage, python
 

@@ -57,11 +57,8 @@ def cases(draw: st.DrawFn) -> Case:
     start = dt.datetime.fromisoformat(draw(st.sampled_from(STARTS))).replace(tzinfo=ZoneInfo("Europe/London"))
     ended = start.astimezone(dt.UTC)
     plain = case_of(draw(st.sampled_from(list(Species))), procedure, age_months=draw(st.sampled_from([2, 12, 48])))
-    hours = st.one_of(st.none(), st.integers(0, 330))
-    before = {key: draw(hours) for key in ("last_ate", "last_faeces", "last_urine")}
-    known = {
-        f"{key}_before_discharge_at": None if gone is None else ended + gone * MINUTE for key, gone in before.items()
-    }
+    minutes = st.one_of(st.none(), st.integers(0, 330))
+    before = [None if gone is None else ended + gone * MINUTE for gone in draw(st.tuples(minutes, minutes, minutes))]
     given = draw(st.sampled_from([(), ("meloxicam",), ("buprenorphine",), ("meloxicam", "buprenorphine")]))
     owner_hours = draw(
         st.sampled_from([(dt.time(7), dt.time(22)), (dt.time(5, 30), dt.time(21)), (dt.time(9), dt.time(1))])
@@ -79,7 +76,9 @@ def cases(draw: st.DrawFn) -> Case:
             night_plan=draw(st.sampled_from([None, True])),
         ),
         vet_said=said,
-        **known,
+        last_ate_before_discharge_at=before[0],
+        last_faeces_before_discharge_at=before[1],
+        last_urine_before_discharge_at=before[2],
     )
 
 
@@ -141,6 +140,8 @@ def _worse_signs(seen: Observation) -> Iterator[tuple[str, Observation]]:
 
 def _earlier_times(seen: Observation) -> Iterator[tuple[str, Observation]]:
     for sign, told in seen.told.items():
-        for earlier in (7, 90, 700) if told is not None else ():
+        for earlier in (7, 90, 700):
+            if told is None:
+                continue
             moved = Told.exactly(told.earliest - earlier * MINUTE)
             yield f"{sign} last {earlier} minutes earlier", replace(seen, told={**seen.told, sign: moved})

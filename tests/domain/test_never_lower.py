@@ -16,6 +16,7 @@ from followup.domain.recovery import Recovery
 from followup.domain.terms import Level
 from followup.domain.triage import findings_at, triage
 from tests.domain.any_recovery import every_worse, moments, recoveries
+from tests.examples import examples
 
 GOOD = {
     Question.APPETITE: {"normal", "less"},
@@ -33,7 +34,7 @@ def with_look(whole: Recovery, index: int, seen) -> Recovery:
     return replace(whole, observations=looks)
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.data())
 def test_a_worse_answer(data):
     whole = data.draw(recoveries())
@@ -44,7 +45,7 @@ def test_a_worse_answer(data):
             assert level_at(with_look(whole, index, worse), now) >= before, what
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.data())
 def test_a_later_now(data):
     """Save for the one picture whose window ends, see test_triage_properties."""
@@ -58,7 +59,7 @@ def test_a_later_now(data):
     assert level_at(known, later) >= level_at(known, now)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.data())
 def test_a_good_answer_taken_away(data):
     """Its silence is kept: the look at the animal stays, and the answer in it is gone."""
@@ -72,7 +73,7 @@ def test_a_good_answer_taken_away(data):
                 assert level_at(with_look(whole, index, replace(seen, answers=left)), now) >= before, question
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.data())
 def test_any_recovery_gets_a_verdict_whatever_the_order_of_its_looks(data):
     whole = data.draw(recoveries())
