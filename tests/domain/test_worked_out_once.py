@@ -8,11 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from followup.domain.answers import Question
-from followup.domain.recovery import CONTRADICTORY_WITHIN, NOT_AN_ANSWER, Recovery, Seen
-from followup.domain.terms import Sign
+from followup.domain.case import VetSaid
+from followup.domain.recovery import CONTRADICTORY_WITHIN, NOT_AN_ANSWER, Recovery, Release, Reviewed, Seen
+from followup.domain.terms import Concern, Sign
 from followup.domain.triage import findings_at, signals_of, triage
 from tests.domain.any_recovery import moments, recoveries
-from tests.domain.triage_cases import recovery
+from tests.domain.triage_cases import recovery, seen, when
 from tests.recoveries import guinea_pig
 
 
@@ -46,7 +47,7 @@ def test_answers_by_question_are_those_of_the_observations(data):
     whole = data.draw(recoveries())
 
     for question in Question:
-        told = [Seen(answer, seen.at) for seen in whole.observations if (answer := seen.answer(question)) is not None]
+        told = [Seen(answer, one.at) for one in whole.observations if (answer := one.answer(question)) is not None]
         counted = tuple(each for each in told if each.answer != NOT_AN_ANSWER)
         assert whole.answers_to(question) == counted
         close = [each for each in counted if counted[-1].at - each.at <= CONTRADICTORY_WITHIN]
@@ -60,9 +61,24 @@ def test_what_was_known_then_leaves_out_all_that_came_later(data):
     now = data.draw(moments(whole))
     known = whole.until(now)
 
-    assert known.observations == tuple(seen for seen in whole.observations if seen.at <= now)
+    assert known.observations == tuple(one for one in whole.observations if one.at <= now)
     assert known.case.vet_said == tuple(said for said in whole.case.vet_said if said.at <= now)
     assert known.until(now) is known
+
+
+def test_each_thing_that_came_later_is_left_out_when_it_alone_did():
+    then, later = when("10 20:00"), when("10 21:00")
+    whole = recovery(guinea_pig())
+    said = replace(whole.case, vet_said=(VetSaid(later, when("11 08:00")),))
+    for more in (
+        replace(whole, observations=(seen("10 21:00", appetite="none"),)),
+        replace(whole, releases=(Release("meloxicam", later),)),
+        replace(whole, reviews=(Reviewed(Concern.EATING, later),)),
+        replace(whole, case=said),
+    ):
+        assert more != whole
+        assert more.until(then) == whole
+        assert more.until(later) == more
 
 
 def test_what_is_worked_out_is_no_fact():
