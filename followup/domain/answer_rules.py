@@ -82,14 +82,13 @@ def _was_given(applies: Applies, case: Case) -> bool:
 
 
 def _answered(recovery: Recovery, rule: AnswerRule) -> Iterator[Finding]:
-    if not holds_for(rule, recovery.case) or not _accompanied(recovery, rule):
-        return
     hits = [seen for seen in _that_count(recovery, rule) if seen.answer in rule.answers]
+    if not hits or not holds_for(rule, recovery.case) or not _accompanied(recovery, rule):
+        return
     if rule.twice_running and not _running(recovery.answers_to(rule.question), rule):
         return
-    worst = max(hits, key=lambda seen: (_level(recovery, rule.steps, seen.at), seen.at), default=None)
-    if worst is not None:
-        yield from _finding(recovery, rule, _level(recovery, rule.steps, worst.at), worst.at)
+    worst = max(hits, key=lambda seen: (_level(recovery, rule.steps, seen.at), seen.at))
+    yield from _finding(recovery, rule, _level(recovery, rule.steps, worst.at), worst.at)
 
 
 def _that_count(recovery: Recovery, rule: AnswerRule) -> Sequence[Seen]:

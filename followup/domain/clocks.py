@@ -93,7 +93,16 @@ class Clock:
 
 
 def clock_of(recovery: Recovery, sign: Sign) -> Clock:
-    """The clock of `sign` after everything that was seen."""
+    """The clock of `sign` after everything that was seen: the same at every `now`, so worked out once."""
+    kept = recovery.worked_out.get((clock_of, sign))
+    if isinstance(kept, Clock):
+        return kept
+    found = _clock_of(recovery, sign)
+    recovery.worked_out[clock_of, sign] = found
+    return found
+
+
+def _clock_of(recovery: Recovery, sign: Sign) -> Clock:
     lowest, home = lowest_limit(recovery, sign), recovery.case.discharged_at
     looks = _that_count(recovery, sign)
     clock = _after_all(_at_first(recovery.case), [look for look in looks if look.at < home], lowest)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from followup.domain.terms import FollowUpError
@@ -32,6 +33,12 @@ class NeverThere(FollowUpError):
     """The hours leave no moment at which the owner is awake and with the animal."""
 
 
+@lru_cache(maxsize=4096)
+def _instant(zone: ZoneInfo, day: dt.date, at: dt.time) -> dt.datetime:
+    """Triage asks for the same few wakings and bedtimes again and again."""
+    return dt.datetime.combine(day, at, tzinfo=zone).astimezone(dt.UTC)
+
+
 @dataclass(frozen=True)
 class Away:
     """Awake, but not with the animal. `days` are Monday 0 to Sunday 6; `ends` before `starts` runs past midnight."""
@@ -52,7 +59,7 @@ class OwnerHours:
 
     def instant(self, day: dt.date, at: dt.time) -> dt.datetime:
         """The UTC instant of clock time `at` on `day` where the owner lives."""
-        return dt.datetime.combine(day, at, tzinfo=self.zone).astimezone(dt.UTC)
+        return _instant(self.zone, day, at)
 
     def local(self, moment: dt.datetime) -> dt.datetime:
         """`moment` on the owner's clock."""

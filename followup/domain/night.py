@@ -33,7 +33,16 @@ class Night:
 
 
 def nights(recovery: Recovery) -> tuple[Night, ...]:
-    """The nights before which a running food clock is decided."""
+    """The nights before which a running food clock is decided; they do not change with `now`."""
+    kept = recovery.worked_out.get(nights)
+    if isinstance(kept, tuple):
+        return kept
+    found = _nights(recovery)
+    recovery.worked_out[nights] = found
+    return found
+
+
+def _nights(recovery: Recovery) -> tuple[Night, ...]:
     if recovery.species in GRAZERS:
         count = 3
     elif recovery.species in SMALL_MAMMALS:

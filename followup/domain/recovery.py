@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from followup.domain.answers import PainSign, Question
 from followup.domain.case import Case, VetSaid
@@ -45,7 +46,10 @@ class Reviewed:
 
 @dataclass(frozen=True)
 class Recovery:
-    """`observations` lie in the order in which the animal was seen. `unasked`: check-ins that could not be sent."""
+    """`observations` lie in the order in which the animal was seen. `unasked`: check-ins that could not be sent.
+
+    `worked_out`: what has been worked out of these facts already, for speed alone; never a fact.
+    """
 
     case: Case
     rules: Rules
@@ -56,6 +60,7 @@ class Recovery:
     unasked: frozenset[dt.datetime] = frozenset()
     releases: tuple[Release, ...] = ()
     reviews: tuple[Reviewed, ...] = ()
+    worked_out: dict[object, object] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @classmethod
     def of(  # noqa: PLR0913 - the parts of one value, all by name
@@ -78,6 +83,8 @@ class Recovery:
 
     def until(self, moment: dt.datetime) -> Recovery:
         """As it was known at `moment`: later observations and later words of a vet are left out."""
+        if not self._goes_on_after(moment):
+            return self
         return replace(
             self,
             observations=tuple(seen for seen in self.observations if seen.at <= moment),
@@ -93,21 +100,11 @@ class Recovery:
 
     def standing(self, question: Question) -> tuple[Seen, ...]:
         """The newest answer to `question`, with what contradicts it within half an hour; empty: never answered."""
-        return _newest(
-            [
-                Seen(answer, seen.at)
-                for seen in self.observations
-                if (answer := seen.answer(question)) is not None and answer != NOT_AN_ANSWER
-            ]
-        )
+        return self._standing.get(question, ())
 
     def answers_to(self, question: Question) -> tuple[Seen, ...]:
         """Every answer to `question`, oldest first."""
-        return tuple(
-            Seen(answer, seen.at)
-            for seen in self.observations
-            if (answer := seen.answer(question)) is not None and answer != NOT_AN_ANSWER
-        )
+        return self._answers.get(question, ())
 
     def stands(self, question: Question, answer: str) -> bool:
         """Whether `answer` stands."""
@@ -158,6 +155,24 @@ class Recovery:
         """The vet's word that holds at `moment`, if any: until it runs out, time alone raises nothing."""
         holds = [said for said in self.case.vet_said if said.at <= moment < said.look_again_at]
         return max(holds, key=lambda said: said.at, default=None)
+
+    def _goes_on_after(self, moment: dt.datetime) -> bool:
+        """Whether anything in it is later than `moment`."""
+        known = (self.observations, self.releases, self.reviews, self.case.vet_said)
+        return any(each.at > moment for part in known for each in part)
+
+    @cached_property
+    def _answers(self) -> dict[Question, tuple[Seen, ...]]:
+        found: dict[Question, list[Seen]] = {}
+        for seen in self.observations:
+            for question, answer in seen.answers.items():
+                if answer != NOT_AN_ANSWER:
+                    found.setdefault(question, []).append(Seen(answer, seen.at))
+        return {question: tuple(answers) for question, answers in found.items()}
+
+    @cached_property
+    def _standing(self) -> dict[Question, tuple[Seen, ...]]:
+        return {question: _newest(answers) for question, answers in self._answers.items()}
 
 
 def _newest(answers: Sequence[Seen]) -> tuple[Seen, ...]:

@@ -89,9 +89,14 @@ def signals_of(known: Recovery, now: dt.datetime) -> Signals:
     )
 
 
-def _from_answers(known: Recovery) -> Iterator[Finding]:
-    yield from answer_findings(known)
-    yield from word_findings(known)
+def _from_answers(known: Recovery) -> tuple[Finding, ...]:
+    """What does not change while time passes: worked out once for all the moments that are looked at."""
+    kept = known.worked_out.get(_from_answers)
+    if isinstance(kept, tuple):
+        return kept
+    found = (*answer_findings(known), *word_findings(known))
+    known.worked_out[_from_answers] = found
+    return found
 
 
 def _from_time(known: Recovery, now: dt.datetime) -> list[Finding]:
@@ -127,14 +132,20 @@ def _last_answer_good(known: Recovery, at: dt.datetime) -> bool:
     answers = [seen for seen in known.observations if seen.answers_a_check_in() and seen.at < at]
     if not answers:
         return False
-    then = known.until(answers[-1].at)
+    newest = answers[-1].at
+    kept = known.worked_out.get((_last_answer_good, newest))
+    if isinstance(kept, bool):
+        return kept
+    then = known.until(newest)
     told = [
         *_from_answers(then),
-        *clock_findings(then, answers[-1].at),
-        *picture_findings(then, answers[-1].at),
-        *night_findings(then, answers[-1].at),
+        *clock_findings(then, newest),
+        *picture_findings(then, newest),
+        *night_findings(then, newest),
     ]
-    return all(each.level <= Level.MONITOR for each in told)
+    good = all(each.level <= Level.MONITOR for each in told)
+    known.worked_out[_last_answer_good, newest] = good
+    return good
 
 
 def _unheard(known: Recovery, now: dt.datetime) -> Iterator[Finding]:
