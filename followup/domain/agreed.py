@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from followup.domain.formulary import DoseRow, Formulary, Limit
-from followup.domain.rules import Source
+from followup.domain.sources import Source
 from followup.domain.terms import ProblemKind, Species
 
 

@@ -13,7 +13,8 @@ from followup.domain.case import Case
 from followup.domain.drug_groups import is_a
 from followup.domain.on_board import at_work
 from followup.domain.recovery import Recovery, Seen
-from followup.domain.rules import AnswerRule, Applies, Fact, PainRule, Rule, Step, UnsureRule, VomitRule, WeightRule
+from followup.domain.rules import AnswerRule, Applies, PainRule, Rule, Step, UnsureRule, VomitRule, WeightRule
+from followup.domain.sources import Fact
 from followup.domain.terms import Certainty, Level
 from followup.domain.unsure import standing_unsure
 from followup.domain.verdict import Finding

@@ -11,17 +11,10 @@ from dataclasses import dataclass
 
 from followup.domain.bounds import HOUR, Holds
 from followup.domain.clocks import Clock, clock_of, windows_of
-from followup.domain.hours import OwnerHours
 from followup.domain.recovery import Recovery
 from followup.domain.rules import ClockRule, Limits
 from followup.domain.terms import Certainty, Level, Sign
 from followup.domain.verdict import Finding
-
-ASKED_FOR = dt.timedelta(minutes=60)
-"""Waking time that one narrow question gets before a possible limit counts in full (D)."""
-
-TOO_LATE_TO_WAIT = dt.timedelta(minutes=90)
-"""With less waking time than this before sleep, it counts in full at sleep (D)."""
 
 WITHOUT = {
     Sign.FOOD: "no food",
@@ -40,19 +33,20 @@ class Reached:
     in_full: bool = True
 
 
-def counts_in_full_at(clock: Clock, limit: dt.timedelta, hours: OwnerHours, since: dt.datetime) -> dt.datetime:
-    """When a limit that stays possible counts in full: 60 waking minutes after it could first be asked about.
+def counts_in_full_at(recovery: Recovery, clock: Clock, limit: dt.timedelta, since: dt.datetime) -> dt.datetime:
+    """When a limit that stays possible counts in full: one question's time after it could first be asked about.
 
     `since`: the limit does not hold before.
     """
+    hours, rule = recovery.case.hours, recovery.rules.steady.asked
     began = clock.run_began or clock.known.earliest
     asked = hours.next_awake(max(began, clock.known.earliest + limit, since))
     sleep = hours.next_sleep(asked)
-    return sleep if sleep - asked < TOO_LATE_TO_WAIT else asked + ASKED_FOR
+    return sleep if sleep - asked < rule.too_late else asked + rule.for_waking
 
 
 def reached(
-    clock: Clock, limit: tuple[Level, dt.timedelta], hours: OwnerHours, now: dt.datetime, since: dt.datetime
+    recovery: Recovery, clock: Clock, limit: tuple[Level, dt.timedelta], now: dt.datetime, since: dt.datetime
 ) -> Reached | None:
     """What the limit gives at `now`: its level for certain or in full, one less while only possible, or nothing."""
     level, span = limit
@@ -61,7 +55,7 @@ def reached(
         return Reached(level, Certainty.CERTAIN)
     if holds is Holds.NOT:
         return None
-    if now >= counts_in_full_at(clock, span, hours, since):
+    if now >= counts_in_full_at(recovery, clock, span, since):
         return Reached(level, Certainty.POSSIBLE)
     return Reached(level.one_less(), Certainty.POSSIBLE, in_full=False)
 
@@ -87,7 +81,7 @@ def window_at(windows: Sequence[Limits], since_surgery: dt.timedelta) -> tuple[L
 
 def clock_moments(recovery: Recovery) -> Iterator[dt.datetime]:
     """Every moment at which a limit may come to hold, or to hold in full, if nothing more is heard."""
-    hours, start = recovery.case.hours, recovery.case.surgery_ended_at
+    start = recovery.case.surgery_ended_at
     for rule in recovery.rules.clocks:
         clock = clock_of(recovery, rule.sign)
         began = dt.timedelta(0)
@@ -95,13 +89,13 @@ def clock_moments(recovery: Recovery) -> Iterator[dt.datetime]:
             yield start + began
             if clock.runs:
                 for _, span in window.hours:
-                    yield from _moments_of(clock, span, hours, start + began)
+                    yield from _moments_of(recovery, clock, span, start + began)
             began = window.until or began
 
 
-def _moments_of(clock: Clock, span: dt.timedelta, hours: OwnerHours, since: dt.datetime) -> Iterator[dt.datetime]:
+def _moments_of(recovery: Recovery, clock: Clock, span: dt.timedelta, since: dt.datetime) -> Iterator[dt.datetime]:
     yield clock.known.earliest + span
-    yield counts_in_full_at(clock, span, hours, since)
+    yield counts_in_full_at(recovery, clock, span, since)
     certain = clock.certain_from(span)
     if certain is not None:
         yield certain
@@ -118,7 +112,7 @@ def _worst(recovery: Recovery, rule: ClockRule, now: dt.datetime) -> Finding | N
     found = [
         (hit, limit)
         for limit in window.hours
-        if (hit := reached(clock, limit, case.hours, now, since)) is not None and hit.level > Level.ON_TRACK
+        if (hit := reached(recovery, clock, limit, now, since)) is not None and hit.level > Level.ON_TRACK
     ]
     if not found:
         return None

@@ -9,7 +9,7 @@ import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
 
-from followup.domain.rules import Source
+from followup.domain.sources import Source
 from followup.domain.terms import CheckInKind, Closure
 
 

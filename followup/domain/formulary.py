@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from followup.domain.rules import Source
+from followup.domain.sources import Source
 from followup.domain.terms import (
     ClinicRoute,
     Formulation,

@@ -12,17 +12,21 @@ from followup.domain.answers import Question
 from followup.domain.compiled import Medicine, PlannedDose
 from followup.domain.mishaps import dose_meant, drugs_gone_wrong, mishap_findings
 from followup.domain.recovery import Recovery
-from followup.domain.terms import Certainty, Concern, DoseOutcome, Level
+from followup.domain.terms import Certainty, Concern, DoseOutcome
 from followup.domain.verdict import Finding
 
-HELD_FROM = dt.timedelta(hours=3)
-"""An NSAID dose is weighed against the signs from this long before its time."""
-
-FIRST_DAY = dt.timedelta(hours=24)
 MISSED = frozenset({DoseOutcome.MISSED, DoseOutcome.REFUSED, DoseOutcome.SPAT_OUT, DoseOutcome.VOMITED})
-SEVERAL_RUNNING = 2
-SOURCE = "clinical defaults, 4 (derived)"
-STOP_AND_CALL = "clinical defaults, 4: stop the medicine and call (published product information)"
+
+
+WORDS = {
+    (Question.APPETITE, "none"): "eating nothing",
+    (Question.APPETITE, "a_few_bites"): "eating only a few bites",
+    (Question.FAECES, "diarrhoea"): "diarrhoea",
+    (Question.DRINKING, "more"): "drinking more",
+    (Question.DEMEANOUR, "dull"): "being dull",
+    (Question.DEMEANOUR, "collapsed"): "being collapsed",
+}
+"""The usual signs, as a sentence needs them."""
 
 
 def medicine_findings(recovery: Recovery, now: dt.datetime) -> Iterator[Finding]:
@@ -55,18 +59,20 @@ def dose_moments(recovery: Recovery) -> Iterator[dt.datetime]:
     """When each NSAID dose begins to be weighed against the signs."""
     for medicine in recovery.medication:
         if medicine.is_nsaid:
-            yield from (dose.at - HELD_FROM for dose in medicine.doses)
+            yield from (dose.at - recovery.rules.steady.stop_and_call.before for dose in medicine.doses)
 
 
 def _missed(recovery: Recovery, medicine: Medicine) -> Iterator[Finding]:
-    running = missed_running(recovery, medicine.drug)
-    if running >= SEVERAL_RUNNING:
-        last = recovery.dose_reports(medicine.drug)[-1][1]
-        yield _finding(
-            f"missed_{medicine.drug}",
-            Level.URGENT,
-            f"{running} doses of {medicine.drug} running were not taken",
-            last,
+    rule, running = recovery.rules.steady.not_taken, missed_running(recovery, medicine.drug)
+    if running >= rule.running:
+        yield Finding(
+            rule=f"missed_{medicine.drug}",
+            concern=Concern.MEDICINE,
+            level=rule.level,
+            certainty=Certainty.CERTAIN,
+            because=f"{running} doses of {medicine.drug} running were not taken",
+            source=rule.source.text,
+            since=recovery.dose_reports(medicine.drug)[-1][1],
         )
 
 
@@ -75,18 +81,19 @@ def _held(recovery: Recovery, medicine: Medicine, now: dt.datetime) -> Iterator[
     dose = _open_dose(recovery, medicine, now) if signs else None
     if dose is None:
         return
+    rule = recovery.rules.steady.stop_and_call
     due = recovery.case.hours.local(dose.at)
     until = recovery.case.hours.local(dose.give_until)
     yield Finding(
         rule=f"held_{medicine.drug}",
         concern=Concern.MEDICINE,
-        level=Level.URGENT,
+        level=rule.level,
         certainty=Certainty.CERTAIN,
         because=f"{medicine.drug} of {due:%a %H:%M} is held, because of {', '.join(dict.fromkeys(signs))}: "
         f"a vet decides before {until:%a %H:%M}",
-        source=STOP_AND_CALL,
+        source=rule.source.text,
         time_alone=True,
-        since=dose.at - HELD_FROM,
+        since=dose.at - rule.before,
     )
 
 
@@ -94,7 +101,8 @@ def _open_dose(recovery: Recovery, medicine: Medicine, now: dt.datetime) -> Plan
     """The newest dose that is being weighed and that nobody has reported."""
     meant = [dose_meant(medicine, at) for _, at in recovery.dose_reports(medicine.drug)]
     reported = {dose.number for dose in meant if dose is not None}
-    weighed = [dose for dose in medicine.doses if dose.at - HELD_FROM <= now and dose.number not in reported]
+    before = recovery.rules.steady.stop_and_call.before
+    weighed = [dose for dose in medicine.doses if dose.at - before <= now and dose.number not in reported]
     return weighed[-1] if weighed else None
 
 
@@ -107,30 +115,18 @@ def _signs_against(recovery: Recovery, medicine: Medicine) -> list[str]:
 
 
 def _against_an_nsaid(recovery: Recovery) -> Iterator[tuple[str, dt.datetime]]:
-    """Each standing sign against an NSAID, and when it was last seen."""
-    signs = {
-        "eating nothing": (Question.APPETITE, "none"),
-        "eating only a few bites": (Question.APPETITE, "a_few_bites"),
-        "diarrhoea": (Question.FAECES, "diarrhoea"),
-        "drinking more": (Question.DRINKING, "more"),
-    }
-    for words, (question, answer) in signs.items():
-        yield from ((words, seen.at) for seen in recovery.standing(question) if seen.answer == answer)
+    """Each standing sign against an NSAID, in words, and when it was last seen."""
+    rule = recovery.rules.steady.stop_and_call
+    for question, answer in sorted(rule.facts):
+        yield from ((_sign(question, answer), seen.at) for seen in recovery.standing(question) if seen.answer == answer)
     vomited = recovery.vomiting()
-    if vomited is not None and vomited[0] > 0:
+    if rule.vomiting and vomited is not None and vomited[0] > 0:
         yield "vomiting", vomited[1]
-    for seen in recovery.standing(Question.DEMEANOUR):
-        if seen.answer in {"dull", "collapsed"} and recovery.case.since_surgery(seen.at) >= FIRST_DAY:
-            yield "being dull", seen.at
+    for question, answer in sorted(rule.facts_later):
+        for seen in recovery.standing(question):
+            if seen.answer == answer and recovery.case.since_surgery(seen.at) >= rule.later_from:
+                yield _sign(question, answer), seen.at
 
 
-def _finding(rule: str, level: Level, because: str, at: dt.datetime) -> Finding:
-    return Finding(
-        rule=rule,
-        concern=Concern.MEDICINE,
-        level=level,
-        certainty=Certainty.CERTAIN,
-        because=because,
-        source=SOURCE,
-        since=at,
-    )
+def _sign(question: Question, answer: str) -> str:
+    return WORDS.get((question, answer), f"{question.value.replace('_', ' ')}: {answer.replace('_', ' ')}")

@@ -1,6 +1,6 @@
 """What is decided before the owner sleeps: a running food clock is not left to run out while everybody is asleep.
 
-Source: clinical defaults, 6.9 (D). Small herbivores on nights 0, 1 and 2; ferret and rat on night 0.
+Source: clinical defaults, 6.9 (D). How many nights, and the other figures, stand in the protocols.
 """
 
 from __future__ import annotations
@@ -12,15 +12,14 @@ from dataclasses import dataclass
 from followup.domain.answers import STRONG_PAIN_SIGNS, Question
 from followup.domain.clock_rules import hours_in_words
 from followup.domain.clocks import Clock, clock_of, kind_of, windows_of
-from followup.domain.hours import AFTER_WAKING, DAY
+from followup.domain.hours import DAY
 from followup.domain.recovery import Recovery
-from followup.domain.terms import GRAZERS, SMALL_MAMMALS, Certainty, Concern, Level, Sign
+from followup.domain.steady_rules import BeforeSleep
+from followup.domain.terms import Certainty, Concern, Level, Sign
 from followup.domain.verdict import Finding
 
-UNANSWERED_BEDTIME = dt.timedelta(minutes=60)
 BEFORE_BEDTIME = dt.timedelta(hours=1)
-AFTER_NIGHT = dt.timedelta(hours=1)
-SOURCE = "clinical defaults, 6.9 (derived)"
+"""From so long before bedtime on, an answer is that of bedtime."""
 
 
 @dataclass(frozen=True)
@@ -43,14 +42,8 @@ def nights(recovery: Recovery) -> tuple[Night, ...]:
 
 
 def _nights(recovery: Recovery) -> tuple[Night, ...]:
-    if recovery.species in GRAZERS:
-        count = 3
-    elif recovery.species in SMALL_MAMMALS:
-        count = 1
-    else:
-        return ()
     first = recovery.case.day_0
-    return tuple(_night(recovery, first + number * DAY) for number in range(count))
+    return tuple(_night(recovery, first + number * DAY) for number in range(_rule(recovery).nights))
 
 
 def night_findings(recovery: Recovery, now: dt.datetime) -> Iterator[Finding]:
@@ -72,7 +65,7 @@ def night_findings(recovery: Recovery, now: dt.datetime) -> Iterator[Finding]:
             level=level,
             certainty=Certainty.CERTAIN if clock.told or clock.nothing_known else Certainty.POSSIBLE,
             because=_because(clock, limit, now, level),
-            source=SOURCE,
+            source=_rule(recovery).source.text,
             time_alone=True,
             since=clock.run_began,
         )
@@ -82,9 +75,9 @@ def night_moments(recovery: Recovery) -> Iterator[dt.datetime]:
     """Every moment at which a night's decision may come to hold."""
     for night in nights(recovery):
         yield night.decided
-        yield night.sleeps - UNANSWERED_BEDTIME
+        yield night.sleeps - _rule(recovery).unanswered
         yield night.sleeps
-        yield night.wakes + AFTER_WAKING
+        yield night.wakes + _rule(recovery).word_after_waking
 
 
 def food_judged_at(recovery: Recovery, now: dt.datetime) -> dt.datetime:
@@ -93,10 +86,14 @@ def food_judged_at(recovery: Recovery, now: dt.datetime) -> dt.datetime:
     From 30 minutes after waking, or once somebody answered about food, it is judged at `now` again.
     """
     for night in nights(recovery):
-        end = night.wakes + AFTER_WAKING
+        end = night.wakes + _rule(recovery).word_after_waking
         if night.sleeps <= now < end and _covered(recovery, clock_of(recovery, Sign.FOOD), night):
             return now if _spoken_since(recovery, night.sleeps) else night.sleeps
     return now
+
+
+def _rule(recovery: Recovery) -> BeforeSleep:
+    return recovery.rules.steady.before_sleep
 
 
 def _night(recovery: Recovery, day: dt.date) -> Night:
@@ -104,7 +101,7 @@ def _night(recovery: Recovery, day: dt.date) -> Night:
     sleeps = hours.sleeps_on(day)
     opens = hours.bedtime_on(day) - BEFORE_BEDTIME
     answers = [seen.at for seen in recovery.observations if opens <= seen.at < sleeps and seen.answers_a_check_in()]
-    decided = min([*answers, sleeps - UNANSWERED_BEDTIME])
+    decided = min([*answers, sleeps - _rule(recovery).unanswered])
     return Night(decided, sleeps, hours.wakes_on(day + DAY))
 
 
@@ -123,26 +120,27 @@ def _emergency_limit(recovery: Recovery) -> dt.timedelta | None:
 
 def _decided(recovery: Recovery, clock: Clock, limit: dt.timedelta, night: Night, now: dt.datetime) -> Level:
     """What the night's decision gives at `now`; it stands as long as the run that it was made in."""
-    if not _concerns(clock, limit, night, now):
+    rule = _rule(recovery)
+    if not _concerns(rule, clock, limit, night, now):
         return Level.ON_TRACK
     asleep_or_later = now >= night.sleeps
     uncovered = asleep_or_later and not _covered(recovery, clock, night)
     if _unwell(recovery, clock) or uncovered or _unheard_after(recovery, clock, limit, night, now):
-        return Level.EMERGENCY
-    return Level.URGENT
+        return rule.with_signs
+    return rule.level
 
 
-def _concerns(clock: Clock, limit: dt.timedelta, night: Night, now: dt.datetime) -> bool:
+def _concerns(rule: BeforeSleep, clock: Clock, limit: dt.timedelta, night: Night, now: dt.datetime) -> bool:
     """Whether the clock runs into this night, and would reach its limit before the morning."""
     began = clock.run_began
     if not clock.runs or began is None or began >= night.sleeps:
         return False
-    return now >= max(night.decided, began) and clock.known.earliest + limit < night.wakes + AFTER_NIGHT
+    return now >= max(night.decided, began) and clock.known.earliest + limit < night.wakes + rule.until_after_waking
 
 
 def _unheard_after(recovery: Recovery, clock: Clock, limit: dt.timedelta, night: Night, now: dt.datetime) -> bool:
     """Whether the limit was passed asleep and nobody has answered about food since, 30 minutes after waking."""
-    if now < night.wakes + AFTER_WAKING or clock.known.earliest + limit > night.wakes:
+    if now < night.wakes + _rule(recovery).word_after_waking or clock.known.earliest + limit > night.wakes:
         return False
     return not _spoken_since(recovery, night.sleeps)
 

@@ -29,7 +29,7 @@ def _without(recovery: Recovery, rule: PictureRule, sign: Sign, now: dt.datetime
     """Whether the sign has been missing as long as the picture asks, and that in words."""
     limit = rule.hours[sign]
     clock = clock_of(recovery, sign)
-    hit = reached(clock, (Level.URGENT, limit), recovery.case.hours, now, recovery.case.surgery_ended_at)
+    hit = reached(recovery, clock, (Level.URGENT, limit), now, recovery.case.surgery_ended_at)
     if hit is None:
         return None
     certainty = Certainty.CERTAIN if hit.in_full else Certainty.POSSIBLE
@@ -131,6 +131,6 @@ def picture_moments(recovery: Recovery) -> Iterator[dt.datetime]:
             clock = clock_of(recovery, sign)
             if clock.runs:
                 yield clock.known.earliest + limit
-                yield counts_in_full_at(clock, limit, recovery.case.hours, start)
+                yield counts_in_full_at(recovery, clock, limit, start)
                 certain = clock.certain_from(limit)
                 yield certain if certain is not None else clock.known.earliest + limit

@@ -12,18 +12,9 @@ from dataclasses import dataclass, field
 
 from followup.domain.answers import PainSign, Question, Unsure
 from followup.domain.drug_groups import DrugGroup
-from followup.domain.terms import Approach, Closure, Concern, Level, Mark, Procedure, Sign
-
-Fact = tuple[Question, str]
-"""One answer that stands."""
-
-
-@dataclass(frozen=True)
-class Source:
-    """Where a value comes from: a mark and, in words, the publication, or "common practice, no source"."""
-
-    mark: Mark
-    text: str
+from followup.domain.sources import Fact, Source
+from followup.domain.steady_rules import SteadyRules
+from followup.domain.terms import Approach, Closure, Concern, Level, Procedure, Sign
 
 
 @dataclass(frozen=True)
@@ -163,7 +154,7 @@ class WordRule(Rule):
 
 @dataclass(frozen=True)
 class Rules:
-    """All rules of one protocol, by kind."""
+    """All rules of one protocol, by kind. `steady`: those that differ only in their figures."""
 
     answers: tuple[AnswerRule, ...] = ()
     pain: tuple[PainRule, ...] = ()
@@ -173,6 +164,7 @@ class Rules:
     weight: tuple[WeightRule, ...] = ()
     pictures: tuple[PictureRule, ...] = ()
     words: tuple[WordRule, ...] = ()
+    steady: SteadyRules = field(default_factory=SteadyRules)
 
     def all(self) -> tuple[Rule, ...]:
         """Every rule, in the order of the file."""

@@ -18,6 +18,7 @@ from followup.protocols.merging import Tables, as_text, merge
 from followup.protocols.parse_agreed import parse_agreed
 from followup.protocols.parse_course import parse_course
 from followup.protocols.parse_rules import parse_rules, weight_rule
+from followup.protocols.parse_steady import STEADY_TABLES, parse_steady
 from followup.protocols.places import place
 from followup.protocols.refusals import BadProtocol, refuse_in
 
@@ -64,15 +65,16 @@ def _protocol(tables: Mapping[str, object], where: str) -> Protocol:
     whole = Table(tables, "$", refuse_in(where))
     head = whole.table("protocol")
     rules = parse_rules({key: whole.take(key) for key in RULE_TABLES if whole.has(key)}, where)
-    course = parse_course(whole)
     species = head.word("species", Species)
+    steady = parse_steady({key: whole.take(key) for key in STEADY_TABLES if whole.has(key)}, species, where)
+    course = parse_course(whole)
     found = Protocol(
         name=head.text("name"),
         version=head.needed_whole("version", least=1),
         species=species,
         procedure=head.word("procedure", Procedure),
         title=head.text("title"),
-        rules=replace(rules, weight=(weight_rule(course.weight_bands),)),
+        rules=replace(rules, weight=(weight_rule(course.weight_bands),), steady=steady),
         course=course,
         agreed=tuple(parse_agreed(each, species) for each in whole.tables("agreed")),
     )

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Mapping, Sequence
 from typing import TypedDict
 
-from followup.domain.answers import ANSWERS, PainSign, Question, Unsure
+from followup.domain.answers import PainSign, Question, Unsure
 from followup.domain.course import WeightBands
 from followup.domain.drug_groups import DrugGroup
 from followup.domain.pictures import PICTURES
@@ -15,24 +15,21 @@ from followup.domain.rules import (
     AnswerRule,
     Applies,
     ClockRule,
-    Fact,
     Limits,
     PainRule,
     PictureRule,
     Rules,
     Sooner,
-    Source,
     Step,
     UnsureRule,
     VomitRule,
     WeightRule,
     WordRule,
 )
+from followup.domain.sources import Fact, Source
 from followup.domain.terms import Approach, Closure, Concern, Level, Procedure, Sign
+from followup.protocols.parse_steady import VOMITING, fact_in, known_answer, level_in
 from followup.protocols.refusals import refuse_in, source_of
-
-VOMITING = "vomiting"
-"""In `with`, beside answers: the newest count of vomits is one or more."""
 
 LEVELS = (Level.MONITOR, Level.URGENT, Level.EMERGENCY)
 
@@ -83,7 +80,7 @@ def _answer(table: Table) -> AnswerRule:
     found = AnswerRule(
         **common,
         question=question,
-        answers=frozenset(_known(table, "answers", question, each) for each in table.texts("answers")),
+        answers=frozenset(known_answer(table, "answers", question, each) for each in table.texts("answers")),
         steps=_steps(table),
         together_with=_facts(table, beside),
         or_vomiting=VOMITING in beside,
@@ -154,7 +151,7 @@ def _sooner(table: Table) -> Sooner:
 
 
 def _facts(table: Table, words: Sequence[str]) -> frozenset[Fact]:
-    return frozenset(_fact(table, each) for each in words if each != VOMITING)
+    return frozenset(fact_in(table, "with", each) for each in words if each != VOMITING)
 
 
 def _picture(table: Table) -> PictureRule:
@@ -181,19 +178,12 @@ def _words(table: Table) -> WordRule:
         raise table.wrong("phrases", "must hold words")
     found = WordRule(
         **common,
-        level=_level(table),
+        level=level_in(table, "level"),
         phrases=phrases,
         denials=frozenset(each.casefold() for each in table.texts("denials")),
     )
     table.done()
     return found
-
-
-def _level(table: Table) -> Level:
-    word = table.text("level")
-    if word not in {level.word for level in LEVELS}:
-        raise table.wrong("level", "must be monitor, urgent or emergency")
-    return Level.from_word(word)
 
 
 def _common(table: Table) -> Common:
@@ -247,18 +237,3 @@ def _window(table: Table) -> Limits:
 
 def _hours(table: Table, key: str) -> dt.timedelta:
     return dt.timedelta(hours=table.needed_number(key, above=0))
-
-
-def _known(table: Table, key: str, question: Question, answer: str) -> str:
-    if answer not in ANSWERS[question]:
-        raise table.wrong(key, f"cannot hold {answer!r}: {question.value} is answered {', '.join(ANSWERS[question])}")
-    return answer
-
-
-def _fact(table: Table, words: str) -> Fact:
-    name, _, answer = words.partition("=")
-    try:
-        question = Question(name)
-    except ValueError:
-        raise table.wrong("with", f"cannot be read at {words!r}: write demeanour=dull") from None
-    return question, _known(table, "with", question, answer)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from followup.domain.reading import Refuse, Table
-from followup.domain.rules import Source
+from followup.domain.sources import Source
 from followup.domain.terms import FollowUpError, Mark
 
 

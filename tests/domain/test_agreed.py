@@ -11,7 +11,7 @@ from followup.domain.agreed import Agreed, with_agreed
 from followup.domain.case import Prescription
 from followup.domain.plan import compile_plan
 from followup.domain.revising import Rules, Standing, Wanted, revise_plan
-from followup.domain.rules import Source
+from followup.domain.sources import Source
 from followup.domain.terms import Mark, ProblemKind, Species
 from followup.protocols.load import merged_text, parse
 from followup.protocols.load_formulary import formulary
