@@ -35,6 +35,7 @@ from followup.domain.verdict import Finding, Signals, Verdict
 from followup.domain.words import word_findings
 from followup.domain.worse import worse_since
 
+MIDNIGHT = dt.time(0)
 LAST_DAY = 14
 """After this day of the recovery nothing rises by itself."""
 
@@ -190,5 +191,5 @@ def _moments(known: Recovery, now: dt.datetime) -> list[dt.datetime]:
         *dose_moments(known),
         *(said.look_again_at for said in known.case.vet_said),
     }
-    last = known.case.surgery_ended_at + (LAST_DAY + 1) * DAY
+    last = known.case.hours.instant(known.case.day_0 + (LAST_DAY + 1) * DAY, MIDNIGHT)
     return sorted(moment for moment in moments if now < moment <= last)
