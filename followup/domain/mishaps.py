@@ -16,6 +16,7 @@ from followup.domain.drug_groups import ANIMAL_NSAIDS
 from followup.domain.exact import GRAMS_PER_KG, exact
 from followup.domain.observation import DoseReport, Observation
 from followup.domain.recovery import Recovery
+from followup.domain.said import Painkiller, Said, said_in
 from followup.domain.terms import Certainty, Concern, DoseOutcome, Level, Species
 from followup.domain.verdict import Finding
 
@@ -54,6 +55,7 @@ def drugs_gone_wrong(recovery: Recovery) -> frozenset[str]:
         wrong = [at for *_, at in _with(recovery, medicine)]
         if medicine.is_nsaid:  # two painkillers at once, or nobody knows what it was
             wrong += [seen.at for seen in recovery.observations if seen.other_medicine is not None]
+        wrong += [seen.at for seen in recovery.observations if _tells_of(recovery, seen, medicine)]
         if any(released is None or at > released for at in wrong):
             found.add(medicine.drug)
     return frozenset(found)
@@ -74,6 +76,7 @@ def _every(recovery: Recovery) -> Iterator[Mishap]:
             yield _mishap(seen.dose.drug, _told(seen.dose), seen.at)
         if seen.other_medicine is not None:
             yield _another(recovery, seen, seen.other_medicine.what, planned)
+        yield from _in_words(recovery, seen, planned)
 
 
 def _with(recovery: Recovery, medicine: Medicine) -> Iterator[Mishap]:
@@ -151,6 +154,38 @@ def _another(recovery: Recovery, seen: Observation, what: str, planned: set[str]
     nsaid = any(name in words for name in ANIMAL_NSAIDS)
     level = _half_again(recovery, nsaid=nsaid)
     return "another_medicine", level, f"a medicine that is not on the plan was given: {what}", seen.at
+
+
+def _in_words(recovery: Recovery, seen: Observation, planned: set[str]) -> Iterator[Mishap]:
+    """What words that nobody has read yet tell of a medicine."""
+    said = said_in(seen.text, recovery.vocabulary)
+    unread = "an owner's words tell of a mishap with medicine, and nobody has read them yet"
+    if said.mishaps:  # which medicine is not known: the worst that it may have been
+        nsaid = any(each.is_nsaid for each in recovery.medication)
+        level = _half_again(recovery, nsaid=nsaid)
+        yield "words_tell_of_a_mishap", level, f"{unread}: “{said.mishaps[0]}”", seen.at
+    if said.grave_mishaps:
+        yield "words_tell_of_a_grave_mishap", Level.EMERGENCY, f"{unread}: “{said.grave_mishaps[0]}”", seen.at
+    for each in _not_prescribed(said, planned):
+        level, what = (Level.EMERGENCY, "was given") if each.given else (Level.URGENT, "is spoken of")
+        because = f"a painkiller for people {what} in words that nobody has read yet: “{each.words}”"
+        yield "words_name_a_human_painkiller", level, because, seen.at
+
+
+def _tells_of(recovery: Recovery, seen: Observation, medicine: Medicine) -> bool:
+    """Whether unread words tell of a mishap that may be with this medicine: an NSAID, or one that they name."""
+    said = said_in(seen.text, recovery.vocabulary)
+    wrong = said.mishaps or said.grave_mishaps or any(each.given for each in said.painkillers)
+    return bool(wrong) and (medicine.is_nsaid or medicine.drug in seen.text.casefold())
+
+
+def _not_prescribed(said: Said, planned: set[str]) -> list[Painkiller]:
+    """Each drug once, and as given if it is so once."""
+    found: dict[str, Painkiller] = {}
+    for each in said.painkillers:
+        if each.drug not in planned and not (each.drug in found and found[each.drug].given):
+            found[each.drug] = each
+    return list(found.values())
 
 
 def _mishap(drug: str, level: Level, at: dt.datetime) -> Mishap:

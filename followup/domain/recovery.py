@@ -13,6 +13,7 @@ from followup.domain.compiled import Medicine, PlannedCheckIn
 from followup.domain.observation import DoseReport, Observation
 from followup.domain.rules import Rules
 from followup.domain.terms import Concern, Species
+from followup.domain.vocabulary import Vocabulary
 
 CONTRADICTORY_WITHIN = dt.timedelta(minutes=30)
 """Two answers this close contradict each other, and the worse stands. Source: clinical defaults, 6.8 (D)."""
@@ -54,6 +55,7 @@ class Recovery:
     case: Case
     rules: Rules
     pinned: str
+    vocabulary: Vocabulary
     check_ins: tuple[PlannedCheckIn, ...] = ()
     medication: tuple[Medicine, ...] = ()
     observations: tuple[Observation, ...] = ()
@@ -69,6 +71,7 @@ class Recovery:
         case: Case,
         rules: Rules,
         pinned: str,
+        vocabulary: Vocabulary,
         check_ins: Sequence[PlannedCheckIn],
         medication: Sequence[Medicine],
         observations: Sequence[Observation],
@@ -79,7 +82,7 @@ class Recovery:
         """A recovery whose observations are put in the order in which the animal was seen."""
         ordered = tuple(sorted(observations, key=lambda seen: seen.at))
         planned = tuple(check_ins), tuple(medication)
-        return cls(case, rules, pinned, *planned, ordered, unasked, tuple(releases), tuple(reviews))
+        return cls(case, rules, pinned, vocabulary, *planned, ordered, unasked, tuple(releases), tuple(reviews))
 
     def until(self, moment: dt.datetime) -> Recovery:
         """As it was known at `moment`: later observations and later words of a vet are left out."""

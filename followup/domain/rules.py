@@ -15,6 +15,7 @@ from followup.domain.drug_groups import DrugGroup
 from followup.domain.sources import Fact, Source
 from followup.domain.steady_rules import SteadyRules
 from followup.domain.terms import Approach, Closure, Concern, Level, Procedure, Sign
+from followup.domain.vocabulary import LifeSign
 
 
 @dataclass(frozen=True)
@@ -145,11 +146,15 @@ class PictureRule(Rule):
 
 @dataclass(frozen=True)
 class WordRule(Rule):
-    """An owner's own words that name a danger, unless one of `denials` stands shortly before in the sentence."""
+    """An owner's own words that name a danger of the vocabulary and do not deny it.
+
+    `phrases`: more dangers, of a practice's own. `expected_missing`: what this species may do without for so long that
+    its absence is no danger; the clocks judge it.
+    """
 
     level: Level
-    phrases: tuple[str, ...]
-    denials: frozenset[str]
+    phrases: tuple[str, ...] = ()
+    expected_missing: frozenset[LifeSign] = frozenset()
 
 
 @dataclass(frozen=True)

@@ -32,7 +32,7 @@ from followup.domain.silence import (
 )
 from followup.domain.terms import Concern, Heard, Level, Sign
 from followup.domain.verdict import Finding, Signals, Verdict
-from followup.domain.words import word_findings
+from followup.domain.words import SAY_DIED, word_findings, words_say_died
 from followup.domain.worse import worse_since
 
 MIDNIGHT = dt.time(0)
@@ -46,6 +46,8 @@ _NOT_FOOD = frozenset({Sign.MEAL, Sign.FAECES, Sign.URINE})
 def triage(recovery: Recovery, now: dt.datetime) -> Verdict:
     """Weigh the recovery as it is known at `now`: the same facts give the same verdict, and it says why."""
     known = recovery.until(now)
+    if any(seen.died for seen in known.observations):
+        return _ended(known, now)
     findings = findings_at(known, now)
     level = max((each.level for each in findings), default=Level.ON_TRACK)
     look_again_at, next_rise_at = _rises(known, now, findings)
@@ -60,9 +62,25 @@ def triage(recovery: Recovery, now: dt.datetime) -> Verdict:
         next_rise_at=next_rise_at,
         ask=None,
         held_drugs=held_drugs(known, now),
-        paused="died" if any(seen.died for seen in known.observations) else None,
+        paused=SAY_DIED if words_say_died(known) else None,
     )
     return replace(verdict, ask=next_ask(known, verdict))
+
+
+def _ended(known: Recovery, now: dt.datetime) -> Verdict:
+    """The animal has died: that is no level, and nothing is looked for, asked or held any more."""
+    return Verdict(
+        protocol=known.pinned,
+        at=now,
+        level=Level.ON_TRACK,
+        heard=heard_state(known, now),
+        findings=(),
+        signals=signals_of(known, now),
+        look_again_at=None,
+        next_rise_at=None,
+        ask=None,
+        paused="died",
+    )
 
 
 def findings_at(known: Recovery, now: dt.datetime) -> tuple[Finding, ...]:

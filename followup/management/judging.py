@@ -9,6 +9,7 @@ from followup.domain.recovery import Recovery
 from followup.domain.triage import triage
 from followup.domain.verdict import Verdict
 from followup.protocols.load_formulary import formulary
+from followup.vocabulary.load import vocabulary
 
 
 def recovery_in(found: CaseFile, protocol: Protocol) -> Recovery:
@@ -19,6 +20,7 @@ def recovery_in(found: CaseFile, protocol: Protocol) -> Recovery:
         case=found.case,
         rules=protocol.rules,
         pinned=protocol.pinned,
+        vocabulary=vocabulary(),
         check_ins=compiled.check_ins,
         medication=compiled.medication,
         observations=found.observations,

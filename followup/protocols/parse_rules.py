@@ -9,6 +9,7 @@ from typing import TypedDict
 from followup.domain.answers import PainSign, Question, Unsure
 from followup.domain.course import WeightBands
 from followup.domain.drug_groups import DrugGroup
+from followup.domain.phrases import spellings
 from followup.domain.pictures import PICTURES
 from followup.domain.reading import Table
 from followup.domain.rules import (
@@ -28,6 +29,7 @@ from followup.domain.rules import (
 )
 from followup.domain.sources import Fact, Source
 from followup.domain.terms import Approach, Closure, Concern, Level, Procedure, Sign
+from followup.domain.vocabulary import LifeSign
 from followup.protocols.parse_steady import VOMITING, fact_in, known_answer, level_in
 from followup.protocols.refusals import refuse_in, source_of
 
@@ -173,17 +175,25 @@ def _picture(table: Table) -> PictureRule:
 
 def _words(table: Table) -> WordRule:
     common = _common(table)
-    phrases = tuple(each.casefold() for each in table.texts("phrases"))
-    if not phrases or not all(each.strip() for each in phrases):
+    phrases = table.texts("phrases")
+    if not all(_is_a_phrase(each) for each in phrases):
         raise table.wrong("phrases", "must hold words")
+    table.texts("denials")  # plans keep older versions, which brought their own; the vocabulary knows more now
     found = WordRule(
         **common,
         level=level_in(table, "level"),
         phrases=phrases,
-        denials=frozenset(each.casefold() for each in table.texts("denials")),
+        expected_missing=frozenset(table.words("expected_missing", LifeSign)),
     )
     table.done()
     return found
+
+
+def _is_a_phrase(written: str) -> bool:
+    try:
+        return bool(spellings(written))
+    except ValueError:
+        return False
 
 
 def _common(table: Table) -> Common:

@@ -15,6 +15,7 @@ from followup.domain.recovery import Recovery, Release
 from followup.domain.terms import CheckInKind
 from followup.models import CheckIn, Plan, Reply
 from followup.protocols.load import parse
+from followup.vocabulary.load import vocabulary
 
 
 def case_of(plan: Plan) -> Case:
@@ -67,6 +68,7 @@ def recovery_of(plan: Plan) -> Recovery:
         case=case_of(plan),
         rules=protocol_of(plan).rules,
         pinned=protocol_of(plan).pinned,
+        vocabulary=vocabulary(),
         check_ins=[_planned(row) for row in rows if row.kind != CheckInKind.EXTRA],
         medication=compiled_of(plan).medication,
         observations=observations_of(plan),

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from followup.casefile import observation_json, read_observation
-from followup.domain.death_words import say_died
 from followup.domain.observation import Observation as Seen
+from followup.domain.said import said_in
 from followup.domain.terms import Level, Observer
 from followup.domain.understood import Answered, Facts, facts_of, says_anything
 from followup.domain.verdict import Verdict
@@ -26,6 +26,7 @@ from followup.services.facts import hours_of
 from followup.services.log import log
 from followup.services.outbox import drop_plan_messages
 from followup.services.raw_answers import answered_in, mark_understood
+from followup.vocabulary.load import BadVocabulary, vocabulary
 
 logger = logging.getLogger(__name__)
 
@@ -54,6 +55,8 @@ class Understood:
 def understand(reply: Reply, *, now: dt.datetime) -> Understood:
     """Take in what of the reply has not been taken in yet. Never raises: the owner still gets his number."""
     try:
+        with transaction.atomic():  # by itself: a protocol that cannot be read must not undo what the words did
+            _read_words(Reply.objects.select_for_update().get(pk=reply.pk), now=now)
         with transaction.atomic():
             verdict = _take_in(reply, now=now)
     except Exception:
@@ -76,7 +79,6 @@ def make_task(reply: Reply, kind: Task.Kind, text: str, *, now: dt.datetime) -> 
 def _take_in(reply: Reply, *, now: dt.datetime) -> Verdict | None:
     locked = Reply.objects.select_for_update().get(pk=reply.pk)
     plan = locked.plan
-    _read_words(locked, now=now)
     if plan is None or plan.state != Plan.State.RUNNING:
         _ended(locked, now=now)
         return None
@@ -142,7 +144,7 @@ def _read_words(reply: Reply, *, now: dt.datetime) -> None:
         return
     name = str(reply.plan.patient) if reply.plan is not None else ""
     text = f"Read what was written about {name}." if name else f"Read what {_writer(reply)} wrote."
-    if reply.plan is not None and say_died(reply.text):
+    if reply.plan is not None and said_in(reply.text, vocabulary()).died:
         text = f"The words say that {name} has died. Everything about {name} is paused until you have read them."
         _pause(reply.plan, now=now)
     if reply.staff_id is None:
@@ -168,5 +170,14 @@ def _ended(reply: Reply, *, now: dt.datetime) -> None:
 
 def _keep_for_a_person(reply: Reply, *, now: dt.datetime) -> None:
     Reply.objects.filter(pk=reply.pk).update(state=Reply.State.FOR_A_PERSON)
-    text = "An answer came that could not be weighed. Read it, and ring the owner."
+    text = f"An answer came that could not be weighed. {_alarming(reply)}Read it, and ring the owner."
     make_task(reply, Task.Kind.PHONE, text, now=now)
+
+
+def _alarming(reply: Reply) -> str:
+    """What the words of a reply that could not be weighed name, so that it is rung about first."""
+    try:
+        dangers = said_in(reply.text, vocabulary()).dangers
+    except BadVocabulary:  # a person reads the words all the same
+        return ""
+    return f"Its words name a danger: “{dangers[0].words}”. " if dangers else ""

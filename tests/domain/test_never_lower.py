@@ -80,6 +80,7 @@ def test_any_recovery_gets_a_verdict_whatever_the_order_of_its_looks(data):
         case=whole.case,
         rules=whole.rules,
         pinned=whole.pinned,
+        vocabulary=whole.vocabulary,
         check_ins=whole.check_ins,
         medication=whole.medication,
         observations=mixed,

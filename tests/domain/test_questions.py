@@ -8,7 +8,6 @@ import pytest
 
 from followup.casefile import read_observation
 from followup.domain.answers import ANSWERS, PainSign, Question, Unsure
-from followup.domain.death_words import say_died
 from followup.domain.hours import OwnerHours
 from followup.domain.observation import Told
 from followup.domain.question_words import Kind
@@ -191,25 +190,6 @@ def test_a_weight_that_cannot_be_is_asked_again_and_never_converted(typed, sente
     doubt = doubt_about(typed, last_g=900, plausible=(250, 1600))
 
     assert (len(doubt.sentences) if doubt else None, doubt.may_stand if doubt else None) == (sentences, may_stand)
-
-
-@pytest.mark.parametrize(
-    ("words", "says"),
-    [
-        ("Biscuit has died", True),
-        ("He died this morning.", True),
-        ("She passed away in the night", True),
-        ("All fine until noon. Then he was dead", True),
-        ("He did not eat and has died", True),
-        ("he has not died", False),
-        ("he isn't dead", False),
-        ("I thought he was dead", False),
-        ("My phone died", False),
-        ("Eating well", False),
-    ],
-)
-def test_words_that_say_that_he_has_died(words, says):
-    assert say_died(words) is says
 
 
 def test_a_weight_is_the_only_question_with_a_number():

@@ -91,5 +91,5 @@ def test_what_is_worked_out_is_no_fact():
 
 def _facts():
     whole = recovery(guinea_pig())
-    return {"case": whole.case, "rules": whole.rules, "pinned": whole.pinned, "check_ins": whole.check_ins,
-            "medication": whole.medication, "observations": ()}  # fmt: skip
+    return {"case": whole.case, "rules": whole.rules, "pinned": whole.pinned, "vocabulary": whole.vocabulary,
+            "check_ins": whole.check_ins, "medication": whole.medication, "observations": ()}  # fmt: skip

@@ -18,6 +18,7 @@ from followup.domain.triage import triage
 from followup.domain.verdict import Verdict
 from followup.protocols.load import load
 from followup.protocols.load_formulary import formulary
+from followup.vocabulary.load import vocabulary
 from tests.recoveries import LONDON, at
 
 DAY = "2025-03-"
@@ -40,6 +41,7 @@ def recovery(case: Case, observations: Sequence[Observation] = ()) -> Recovery:
         case=case,
         rules=found.rules,
         pinned=found.pinned,
+        vocabulary=vocabulary(),
         check_ins=plan.check_ins,
         medication=plan.medication,
         observations=observations,

@@ -6,7 +6,7 @@ import pytest
 
 from clinic.models import Role
 from followup.domain.terms import Concern, Level
-from followup.models import Message, Plan, Task
+from followup.models import Dose, Message, Plan, ProtocolVersion, Task
 from followup.services.finish_task import finish_task
 from followup.services.reply import Incoming, take_reply
 from tests import world
@@ -48,3 +48,55 @@ def test_words_of_death_beside_a_red_answer_still_reach_people_and_leave_the_own
     assert plan.paused == Plan.Pause.WORDS_SAY_DIED
     assert plan.flags.get(concern=Concern.BEHAVIOUR).next_alert_at == world.at("19:00")
     assert not plan.messages.filter(purpose=Message.Purpose.ADVICE).exists()
+
+
+def test_words_of_death_pause_in_any_language_and_are_one_urgent_flag_until_read():
+    plan = written("Elle est morte cette nuit")
+
+    assert plan.paused == Plan.Pause.WORDS_SAY_DIED
+    assert (plan.level, plan.flags.get(concern=Concern.WORDS).level) == (Level.URGENT, Level.URGENT)
+    assert not plan.messages.filter(purpose=Message.Purpose.ADVICE).exists()
+
+    nurse = world.staff(plan.practice, Role.NURSE)
+    task = plan.tasks.get(kind=Task.Kind.READ_WORDS)
+    finish_task(task, staff=nurse, result="Only tired.", now=world.at("19:10"), lives=True)
+
+    plan.refresh_from_db()
+    assert (plan.paused, plan.level) == ("", Level.ON_TRACK)
+
+
+@pytest.mark.parametrize("text", ["не ест, кровь", "xyzzy", "食べません"])
+def test_words_in_no_language_that_we_read_are_a_line_for_a_person(text):
+    plan = written(text)
+
+    assert not plan.flags.exists()
+    assert plan.tasks.filter(kind=Task.Kind.READ_WORDS).count() == 1
+
+
+def test_a_double_dose_told_in_words_holds_the_painkiller_until_it_was_read():
+    plan = written("aus Versehen doppelte Dosis gegeben")
+
+    assert plan.flags.get(concern=Concern.MEDICINE).level == Level.URGENT
+    assert set(plan.doses.filter(state=Dose.State.PLANNED).values_list("held", flat=True)) == {True}
+
+    nurse = world.staff(plan.practice, Role.NURSE)
+    finish_task(plan.tasks.get(kind=Task.Kind.READ_WORDS), staff=nurse, result="No.", now=world.at("19:10"))
+    assert set(plan.doses.filter(state=Dose.State.PLANNED).values_list("held", flat=True)) == {False}
+
+
+def test_a_protocol_that_cannot_be_read_stops_no_words():
+    plan = world.running_plan()
+    ProtocolVersion.objects.update(text="broken = [")
+
+    def write(client_id: str, text: str) -> None:
+        take_reply(
+            plan, Incoming(client_id, {}, text=text), author=plan.practice.recipients.get(), now=world.at("19:00")
+        )
+
+    write("one", "il n'arrête pas de saigner")
+    assert "“n'arrête pas de saigner”" in plan.tasks.get(kind=Task.Kind.PHONE).text
+    assert plan.tasks.filter(kind=Task.Kind.READ_WORDS).count() == 1
+
+    write("two", "Er ist gestorben")
+    plan.refresh_from_db()
+    assert plan.paused == Plan.Pause.WORDS_SAY_DIED

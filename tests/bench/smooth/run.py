@@ -20,6 +20,7 @@ from followup.domain.silence import NOT_TRIAGED
 from followup.domain.terms import Level, Observer, Species
 from followup.protocols.load import load
 from followup.protocols.load_formulary import formulary
+from followup.vocabulary.load import vocabulary
 from tests.bench.smooth.answering import ALTOGETHER_TRUE, Teller
 from tests.bench.smooth.course import Course, course_of
 from tests.bench.smooth.life import DAY, Life
@@ -52,8 +53,8 @@ def lived(
     answering = Answering.one_of_them(case.hours, rng)
     life = Life(
         recovery=Recovery.of(
-            case=case, rules=protocol.rules, pinned=protocol.pinned, check_ins=plan.check_ins,
-            medication=plan.medication, observations=(),
+            case=case, rules=protocol.rules, pinned=protocol.pinned, vocabulary=vocabulary(),
+            check_ins=plan.check_ins, medication=plan.medication, observations=(),
         ),
         teller=Teller(course, errors, rng),
         on_the_phone=Teller(course, ALTOGETHER_TRUE, rng, by=Observer.STAFF),
