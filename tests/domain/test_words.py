@@ -90,13 +90,20 @@ def test_the_reason_quotes_what_was_written(words, quoted):
         ("sin sangre", "sin comer sangre"),
         ("ate nothing else, no blood", "ate nothing blood in wee"),
         ("hasn't stopped eating", "has stopped eating"),
-        ("not in pain eating well", "not eating well"),
+        ("not a bad day eating well", "not eating well"),
+        ("not breathing heavily", "breathing heavily"),
+        ("blood no", "blood no?"),
         ("no blood so far", "no blood so there is pus"),
     ],
 )
 def test_a_denial_binds_only_what_it_plainly_denies(quiet, raised):
     assert not said(quiet).dangers
     assert said(raised).dangers
+
+
+@pytest.mark.parametrize("words", ["frisst nicht blutet", "frisst nicht mehr blutet", "il mange pas saigne"])
+def test_a_denial_is_used_up_by_the_verb_before_it(words):
+    assert words.split()[-1] in {each.words for each in said(words).dangers}
 
 
 @pytest.mark.parametrize(

@@ -83,3 +83,16 @@ def test_a_mishap_in_words_holds_the_painkillers_until_a_vet_releases_them():
     assert verdict_on(case, "gave a double dose").held_drugs == ("meloxicam",)
     assert verdict_on(case, "can I give him ibuprofen?").held_drugs == ()
     assert verdict_on(case, "gave a double dose", releases=(Release("meloxicam", when("10 20:46")),)).held_drugs == ()
+
+
+def test_another_medicine_is_held_when_the_words_name_it():
+    case = guinea_pig(home_medication=(meloxicam(),))
+    (medicine,) = recovery(case).medication
+    other = replace(medicine, drug="gabapentin", is_nsaid=False)
+
+    def held(text: str) -> tuple[str, ...]:
+        words = replace(seen("10 20:45", appetite="normal"), text=text)
+        return triage(replace(recovery(case, [words]), medication=(other,)), when("10 20:50")).held_drugs
+
+    assert held("gave a double dose") == ()
+    assert held("Gave a double dose of Gabapentin") == ("gabapentin",)
