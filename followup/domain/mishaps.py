@@ -12,23 +12,19 @@ from itertools import pairwise
 
 from followup.domain.compiled import Medicine, PlannedDose
 from followup.domain.dose_times import least_spacing
+from followup.domain.dose_words import number_in_words
 from followup.domain.drug_groups import ANIMAL_NSAIDS
 from followup.domain.exact import GRAMS_PER_KG, exact
 from followup.domain.observation import DoseReport, Observation
 from followup.domain.recovery import Recovery
 from followup.domain.said import Painkiller, Said, said_in
-from followup.domain.terms import Certainty, Concern, DoseOutcome, Level, Species
+from followup.domain.steady_rules import Mishaps
+from followup.domain.terms import Certainty, Concern, DoseOutcome, Level
 from followup.domain.verdict import Finding
-
-HALF_AS_MUCH_AGAIN, THREEFOLD = Fraction(3, 2), Fraction(3)
-ONE_DOSE_TOLD_TWICE = dt.timedelta(minutes=10)
-"""Two reports this near are of one dose (D)."""
 
 BEGINS_BEFORE = dt.timedelta(hours=3)
 """From this long before its time a report speaks of a dose and no longer of the one before (D)."""
 
-HUMAN_PAINKILLERS = ("paracetamol", "ibuprofen", "naproxen", "diclofenac", "aspirin")
-SOURCE = "clinical defaults, 4 (derived)"
 Mishap = tuple[str, Level, str, dt.datetime]
 """Rule, level, reason, when."""
 
@@ -42,9 +38,14 @@ def mishap_findings(recovery: Recovery) -> Iterator[Finding]:
             level=level,
             certainty=Certainty.CERTAIN,
             because=because,
-            source=SOURCE,
+            source=rule_of(recovery).source.text,
             since=at,
         )
+
+
+def rule_of(recovery: Recovery) -> Mishaps:
+    """The figures and levels of this protocol."""
+    return recovery.rules.steady.mishaps
 
 
 def drugs_gone_wrong(recovery: Recovery) -> frozenset[str]:
@@ -72,8 +73,8 @@ def _every(recovery: Recovery) -> Iterator[Mishap]:
         yield from _with(recovery, medicine)
     planned = {medicine.drug for medicine in recovery.medication}
     for seen in recovery.observations:
-        if seen.dose is not None and seen.dose.drug not in planned and _told(seen.dose) > Level.ON_TRACK:
-            yield _mishap(seen.dose.drug, _told(seen.dose), seen.at)
+        if seen.dose is not None and seen.dose.drug not in planned:
+            yield from _told(recovery, seen.dose, seen.at)
         if seen.other_medicine is not None:
             yield _another(recovery, seen, seen.other_medicine.what, planned)
         yield from _in_words(recovery, seen, planned)
@@ -82,34 +83,42 @@ def _every(recovery: Recovery) -> Iterator[Mishap]:
 def _with(recovery: Recovery, medicine: Medicine) -> Iterator[Mishap]:
     """What went wrong with one medicine of the plan."""
     for report, at in recovery.dose_reports(medicine.drug):
-        level = max(_told(report), _amount(recovery, medicine, report, at))
-        if level > Level.ON_TRACK:
-            yield _mishap(medicine.drug, level, at)
+        found = [*_told(recovery, report, at), *_amount(recovery, medicine, report, at)]
+        if found:
+            yield max(found, key=lambda mishap: mishap[1])
     yield from _too_soon(recovery, medicine)
 
 
-def _told(report: DoseReport) -> Level:
+def _told(recovery: Recovery, report: DoseReport, at: dt.datetime) -> Iterator[Mishap]:
     """What the report says by itself. Into the lungs, the wrong animal, the wrong place: nobody can tell which."""
+    rule = rule_of(recovery)
     if report.route_wrong:
-        return Level.EMERGENCY
-    return Level.URGENT if report.outcome is DoseOutcome.WENT_WRONG and report.ml is None else Level.ON_TRACK
+        yield _mishap(report.drug, rule.grave, "into the lungs, the wrong animal or the wrong place", at)
+    elif report.outcome is DoseOutcome.WENT_WRONG and report.ml is None:
+        yield _mishap(report.drug, rule.another, "how much is not known", at)
 
 
-def _amount(recovery: Recovery, medicine: Medicine, report: DoseReport, at: dt.datetime) -> Level:
+def _amount(recovery: Recovery, medicine: Medicine, report: DoseReport, at: dt.datetime) -> Iterator[Mishap]:
     """What was measured against what was planned, and the whole day against the hard limit."""
-    dose = dose_meant(medicine, at)
+    dose, rule = dose_meant(medicine, at), rule_of(recovery)
     if report.ml is None or dose is None or not dose.ml:
-        return Level.ON_TRACK
+        return
     times = exact(report.ml) / exact(dose.ml)
-    if times >= THREEFOLD or _over_the_limit(recovery, medicine, at):
-        return Level.EMERGENCY
-    if times >= HALF_AS_MUCH_AGAIN:
-        return _half_again(recovery, nsaid=medicine.is_nsaid)
-    return Level.MONITOR if times > 1 else Level.ON_TRACK
+    words = f"{report.ml:g} ml where {number_in_words(dose.ml)} ml was planned, {float(times):.3g} times as much"
+    if times >= rule.far_too_much:
+        yield _mishap(medicine.drug, rule.grave, words, at)
+    elif _over_the_limit(recovery, medicine, at):
+        limit = medicine.hard_limit_mg_per_kg_a_day
+        yield _mishap(medicine.drug, rule.grave, f"{words}; above the day's hard limit of {limit:f} mg/kg", at)
+    elif times >= rule.half_again:
+        yield _mishap(medicine.drug, _another_level(recovery, nsaid=medicine.is_nsaid), words, at)
+    elif times > 1:
+        yield _mishap(medicine.drug, rule.a_little_more, words, at)
 
 
-def _half_again(recovery: Recovery, *, nsaid: bool) -> Level:
-    return Level.EMERGENCY if nsaid and recovery.species is Species.CAT else Level.URGENT
+def _another_level(recovery: Recovery, *, nsaid: bool) -> Level:
+    rule = rule_of(recovery)
+    return rule.another_nsaid if nsaid else rule.another
 
 
 def _over_the_limit(recovery: Recovery, medicine: Medicine, at: dt.datetime) -> bool:
@@ -138,21 +147,23 @@ def _too_soon(recovery: Recovery, medicine: Medicine) -> Iterator[Mishap]:
     least = least_spacing(medicine.every_hours)
     given = [at for report, at in recovery.dose_reports(medicine.drug) if report.outcome is DoseOutcome.GIVEN]
     for earlier, later in pairwise(given):
-        if ONE_DOSE_TOLD_TWICE < later - earlier < least:
-            level = _half_again(recovery, nsaid=medicine.is_nsaid)
+        if rule_of(recovery).told_twice_within < later - earlier < least:
+            level = _another_level(recovery, nsaid=medicine.is_nsaid)
             hours = (later - earlier) / dt.timedelta(hours=1)
-            because = f"two doses of {medicine.drug} only {hours:.1f} h apart"
+            because = (
+                f"two doses of {medicine.drug} {hours:.1f} h apart; {least / dt.timedelta(hours=1):g} h is the least"
+            )
             yield f"too_soon_{medicine.drug}", level, because, later
 
 
 def _another(recovery: Recovery, seen: Observation, what: str, planned: set[str]) -> Mishap:
     """Something that is not on the plan. What nobody can name goes to a person as another's medicine would."""
     words = what.casefold()
-    human = [drug for drug in HUMAN_PAINKILLERS if drug in words and drug not in planned]
+    human = [drug for drug in rule_of(recovery).for_people if drug in words and drug not in planned]
     if human:
-        return "human_painkiller", Level.EMERGENCY, f"a painkiller for people was given: {human[0]}", seen.at
+        return "human_painkiller", rule_of(recovery).grave, f"a painkiller for people was given: {human[0]}", seen.at
     nsaid = any(name in words for name in ANIMAL_NSAIDS)
-    level = _half_again(recovery, nsaid=nsaid)
+    level = _another_level(recovery, nsaid=nsaid)
     return "another_medicine", level, f"a medicine that is not on the plan was given: {what}", seen.at
 
 
@@ -162,12 +173,13 @@ def _in_words(recovery: Recovery, seen: Observation, planned: set[str]) -> Itera
     unread = "an owner's words tell of a mishap with medicine, and nobody has read them yet"
     if said.mishaps:  # which medicine is not known: the worst that it may have been
         nsaid = any(each.is_nsaid for each in recovery.medication)
-        level = _half_again(recovery, nsaid=nsaid)
+        level = _another_level(recovery, nsaid=nsaid)
         yield "words_tell_of_a_mishap", level, f"{unread}: “{said.mishaps[0]}”", seen.at
     if said.grave_mishaps:
-        yield "words_tell_of_a_grave_mishap", Level.EMERGENCY, f"{unread}: “{said.grave_mishaps[0]}”", seen.at
+        yield "words_tell_of_a_grave_mishap", rule_of(recovery).grave, f"{unread}: “{said.grave_mishaps[0]}”", seen.at
     for each in _not_prescribed(said, planned):
-        level, what = (Level.EMERGENCY, "was given") if each.given else (Level.URGENT, "is spoken of")
+        rule = rule_of(recovery)
+        level, what = (rule.grave, "was given") if each.given else (rule.another, "is spoken of")
         because = f"a painkiller for people {what} in words that nobody has read yet: “{each.words}”"
         yield "words_name_a_human_painkiller", level, because, seen.at
 
@@ -188,5 +200,5 @@ def _not_prescribed(said: Said, planned: set[str]) -> list[Painkiller]:
     return list(found.values())
 
 
-def _mishap(drug: str, level: Level, at: dt.datetime) -> Mishap:
-    return f"mishap_{drug}", level, f"something went wrong with {drug}", at
+def _mishap(drug: str, level: Level, words: str, at: dt.datetime) -> Mishap:
+    return f"mishap_{drug}", level, f"something went wrong with {drug}: {words}", at

@@ -10,10 +10,11 @@ import pytest
 from followup.domain.case import Case, GivenInClinic, Patient
 from followup.domain.drug_groups import ANIMAL_NSAIDS, HUMAN_NSAIDS
 from followup.domain.medicine_rules import held_drugs
-from followup.domain.mishaps import HUMAN_PAINKILLERS, mishap_findings
+from followup.domain.mishaps import mishap_findings
 from followup.domain.observation import DoseReport, Observation, OtherMedicine
 from followup.domain.plan import compile_plan
 from followup.domain.recovery import Recovery, Release
+from followup.domain.steady_rules import Mishaps
 from followup.domain.terms import ClinicRoute, DoseOutcome, Level, Procedure, Sex, Species
 from followup.domain.triage import triage
 from followup.protocols.load import load
@@ -115,7 +116,7 @@ def test_something_went_wrong_and_nobody_says_what():
 
 def test_the_names_are_those_of_the_formulary():
     assert formulary().nsaids - set(HUMAN_NSAIDS) == set(ANIMAL_NSAIDS)
-    assert set(HUMAN_PAINKILLERS) - {"paracetamol"} < formulary().nsaids
+    assert set(Mishaps().for_people) - {"paracetamol"} < formulary().nsaids
 
 
 def released(at_: str, *observations: Observation) -> Recovery:
