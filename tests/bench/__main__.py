@@ -18,11 +18,13 @@ from tests.bench.measuring import machine
 from tests.bench.plans import compiled
 from tests.bench.smooth.printed import smooth
 from tests.bench.ticking import ticked
+from tests.bench.verdicts import verdicts
 
 settings.ALLOWED_HOSTS = ["testserver"]  # and not the whole test environment, which watches every template and slows it
 setup_databases(verbosity=0, interactive=False)
 print(machine())
 compiled()
+verdicts()
 smooth()
 for part in (enrolled, ticked, among_many):
     part()
