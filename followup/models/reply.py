@@ -38,6 +38,7 @@ class Reply(models.Model):
         verbose_name_plural = "replies"
         indexes = [
             models.Index(fields=["practice", "-received_at"], name="replies_of_a_practice"),
+            models.Index(fields=["received_at"], condition=models.Q(state="stored"), name="replies_left_unfinished"),
         ]
         constraints = [
             models.UniqueConstraint(fields=["practice", "client_id"], name="a_reply_counts_once"),

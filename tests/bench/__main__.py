@@ -13,14 +13,19 @@ from django.core.management import call_command
 from django.test.utils import setup_databases
 
 from tests.bench.enrolling import enrolled
+from tests.bench.many_plans import among_many
 from tests.bench.measuring import machine
 from tests.bench.plans import compiled
+from tests.bench.smooth.printed import smooth
 from tests.bench.ticking import ticked
+from tests.bench.verdicts import verdicts
 
 settings.ALLOWED_HOSTS = ["testserver"]  # and not the whole test environment, which watches every template and slows it
 setup_databases(verbosity=0, interactive=False)
 print(machine())
 compiled()
-for part in (enrolled, ticked):
+verdicts()
+smooth()
+for part in (enrolled, ticked, among_many):
     part()
     call_command("flush", interactive=False, verbosity=0)

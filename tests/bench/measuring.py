@@ -30,14 +30,15 @@ class Measured:
         return f"p50 {self.at(0.5):7.2f} ms   p95 {self.at(0.95):7.2f} ms   mean {mean:7.2f} ms   n {len(self.times)}"
 
 
-def measure(step: Callable[[], object], *, times: int, first: int = 3) -> Measured:
-    """Run `step` so often, after a few runs that do not count."""
-    for _ in range(first):
-        step()
-    return Measured(tuple(_once(step) for _ in range(times)))
+def measure(
+    step: Callable[[], object], *, times: int, first: int = 3, before: Callable[[], object] = lambda: None
+) -> Measured:
+    """Run `step` so often, after a few runs that do not count; `before` each, which is not measured."""
+    return Measured(tuple(_once(step, before) for _ in range(first + times))[first:])
 
 
-def _once(step: Callable[[], object]) -> float:
+def _once(step: Callable[[], object], before: Callable[[], object]) -> float:
+    before()
     begun = time.perf_counter()
     step()
     return (time.perf_counter() - begun) * 1000

@@ -48,22 +48,9 @@ class Lived:
 def lived(
     number: int, seed: int, errors: Errors, *, extra: Sequence[Observation] = (), answers: bool | None = None
 ) -> Lived:
-    """Recovery `number` of this seed. `answers` True, False: an owner who does, or never does, or else by lot."""
-    rng, case, protocol, plan, course = _patient(number, seed)
-    answering = Answering.one_of_them(case.hours, rng)
-    life = Life(
-        recovery=Recovery.of(
-            case=case, rules=protocol.rules, pinned=protocol.pinned, vocabulary=vocabulary(),
-            check_ins=plan.check_ins, medication=plan.medication, observations=(),
-        ),
-        teller=Teller(course, errors, rng),
-        on_the_phone=Teller(course, ALTOGETHER_TRUE, rng, by=Observer.STAFF),
-        answering=answering if answers is None else Answering(answers, case.hours, rng),
-        rng=rng,
-        ends=case.surgery_ended_at + LAST_DAY * DAY,
-    )  # fmt: skip
-    life.plan_ahead(plan, extra)
-    life.run()
+    """What recovery `number` of this seed came to; see `life_of`."""
+    life = life_of(number, seed, errors, extra=extra, answers=answers)
+    case = life.recovery.case
     return Lived(
         species=case.patient.species,
         asked=life.asked,
@@ -72,6 +59,36 @@ def lived(
         told=tuple(life.teller.graded),
         weighed=life.weighed,
     )
+
+
+def life_of(
+    number: int, seed: int, errors: Errors, *, extra: Sequence[Observation] = (), answers: bool | None = None
+) -> Life:
+    """Recovery `number` of this seed, lived to its last day.
+
+    `answers` True, False: an owner who does, or never does, or else by lot. `extra`: seen besides, by hand.
+    """
+    rng, case, protocol, plan, course = _patient(number, seed)
+    answering = Answering.one_of_them(case.hours, rng)
+    life = Life(
+        recovery=Recovery.of(
+            case=case,
+            rules=protocol.rules,
+            pinned=protocol.pinned,
+            vocabulary=vocabulary(),
+            check_ins=plan.check_ins,
+            medication=plan.medication,
+            observations=(),
+        ),
+        teller=Teller(course, errors, rng),
+        on_the_phone=Teller(course, ALTOGETHER_TRUE, rng, by=Observer.STAFF),
+        answering=answering if answers is None else Answering(answers, case.hours, rng),
+        rng=rng,
+        ends=case.surgery_ended_at + LAST_DAY * DAY,
+    )
+    life.plan_ahead(plan, extra)
+    life.run()
+    return life
 
 
 def simulated(count: int, seed: int, errors: Errors, *, processes: int | None = None) -> tuple[Lived, ...]:
