@@ -13,8 +13,10 @@ from followup.domain.observation import Observation
 from followup.domain.protocol import Protocol
 from followup.domain.recovery import Recovery, Release
 from followup.domain.terms import CheckInKind
+from followup.domain.why_silent import WhySilent
 from followup.models import CheckIn, Plan, Reply
 from followup.protocols.load import parse
+from followup.services.raw_answers import why_silent_in
 from followup.vocabulary.load import vocabulary
 
 
@@ -74,7 +76,15 @@ def recovery_of(plan: Plan) -> Recovery:
         observations=observations_of(plan),
         unasked=frozenset(row.at for row in rows if row.could_not_be_asked),
         releases=[Release(each["drug"], dt.datetime.fromisoformat(each["at"])) for each in plan.releases],
+        why_silent=_why_silent(plan),
     )
+
+
+def _why_silent(plan: Plan) -> list[WhySilent]:
+    """What was given as the reason of a silence since the patient is at home."""
+    told = [why_silent_in(reply) for reply in plan.replies.all()]
+    since = plan.home_again_at
+    return [each for each in told if each is not None and (since is None or each.at >= since)]
 
 
 def _planned(row: CheckIn) -> PlannedCheckIn:

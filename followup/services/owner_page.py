@@ -14,6 +14,7 @@ from clinic.models.practice import SPECIES
 from followup.domain.advice import Line, whom_to_call
 from followup.domain.questions import next_question
 from followup.domain.terms import Level, Species
+from followup.domain.why_silent import WHY_SILENT
 from followup.models import CheckIn, Dose, Notice, Plan, Recipient, Reply
 from followup.models.plan import PlanQuerySet
 from followup.services.advice import moment_of, told_time
@@ -158,8 +159,8 @@ def _draft(plan: Plan, recipient: Recipient, now: dt.datetime) -> Reply | None:
     entries = entries_of(begun) if begun is not None else ()
     if begun is None or not entries or entries[-1].at < now - GOES_ON_WITHIN:
         return None
-    following = next_question(begun.raw["questions"], given_in(begun), closure=case_of(plan).discharge.closure)
-    return begun if following is not None else None
+    following = next_question(begun.raw["questions"], given_in(begun), case_of(plan))
+    return begun if following not in {None, WHY_SILENT} else None
 
 
 def _doses(plan: Plan, now: dt.datetime) -> Iterable[Dose]:

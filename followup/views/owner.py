@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from followup.domain.question_words import Kind
 from followup.domain.questions import QUESTIONS, SKIPPED
+from followup.domain.why_silent import with_words
 from followup.models import Plan, Reply
 from followup.services.check_in_page import (
     end_page,
@@ -101,6 +102,8 @@ def _values(request: HttpRequest) -> list[str]:
         return [SKIPPED]
     typed = request.POST.get("typed", "").strip()
     asked = QUESTIONS.get(request.POST.get("question", ""))
+    if asked is not None and asked.kind is Kind.REASON:
+        return with_words(request.POST.getlist("answer"), typed)
     if typed or (asked is not None and asked.kind is Kind.WORDS):
         return [typed or SKIPPED]
     return request.POST.getlist("answer")

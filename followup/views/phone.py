@@ -12,8 +12,10 @@ from django.views.decorators.http import require_http_methods
 from clinic import clock
 from clinic.access import member
 from clinic.models import Membership
+from followup.domain.question_words import Kind
 from followup.domain.questions import QUESTIONS, SKIPPED
 from followup.domain.verdict import Verdict
+from followup.domain.why_silent import with_words
 from followup.models import Plan
 from followup.services.advice import Advice, advice_for
 from followup.services.check_in_page import newest_due
@@ -59,6 +61,8 @@ def _answers(request: HttpRequest) -> dict[str, list[str]]:
 
 def _values(request: HttpRequest, key: str) -> list[str]:
     typed = request.POST.get(key + TYPED, "").strip()
+    if QUESTIONS[key].kind is Kind.REASON:
+        return with_words([value for value in request.POST.getlist(key) if value], typed)
     return [typed] if typed else [value for value in request.POST.getlist(key) if value not in {"", SKIPPED}]
 
 
