@@ -87,6 +87,7 @@ class Recovery:
         ordered = tuple(sorted(observations, key=lambda seen: seen.at))
         planned = tuple(check_ins), tuple(medication)
         looked = tuple(releases), tuple(reviews)
+        looked = tuple(releases), tuple(reviews)
         return cls(case, rules, pinned, vocabulary, *planned, ordered, unasked, *looked, why_silent=tuple(why_silent))
 
     def until(self, moment: dt.datetime) -> Recovery:

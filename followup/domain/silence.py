@@ -58,7 +58,7 @@ class Silent:
 
 def unanswered(recovery: Recovery, now: dt.datetime) -> tuple[PlannedCheckIn, ...]:
     """The check-ins whose time has come and that nothing has answered, oldest first."""
-    spoken = [(seen.at, seen.by) for seen in recovery.observations if seen.answers_a_check_in()]
+    spoken = _spoken(recovery)
     return tuple(
         each
         for each in recovery.check_ins
@@ -109,9 +109,13 @@ def silence_findings(recovery: Recovery, now: dt.datetime, last_answer_good: Las
 
 
 def next_step(recovery: Recovery, now: dt.datetime) -> dt.datetime | None:
-    """When the silence of day 1 next asks for another person though its level stays; None: nothing lies ahead."""
-    steps = [at for each in unanswered(recovery, now) for at, _rule_then in _steps(recovery, each) if at > now]
-    return min(steps, default=None)
+    """When silence next says something new, though the level may stay: another check-in, another person to decide.
+
+    None: nothing lies ahead if what is known stays as it is.
+    """
+    spoken = _spoken(recovery)
+    waiting = [each for each in recovery.check_ins if each.kind not in NOT_TRIAGED and not _answered(each, spoken)]
+    return min((at for each in waiting for at in _moments_of(recovery, each) if at > now), default=None)
 
 
 def never_heard_from(recovery: Recovery, now: dt.datetime) -> bool:
@@ -123,13 +127,15 @@ def never_heard_from(recovery: Recovery, now: dt.datetime) -> bool:
 def why_silent_findings(recovery: Recovery) -> Iterator[Finding]:
     """ "He was not well" as the reason of a silence is a worry that nobody could act on: at least a person looks.
 
-    It stands, as a worry does, until the owner is asked anew how worried he is.
+    It stands, as a worry does, until the owner is asked anew how worried he is, or a person has looked.
     """
     unwell = [each for each in recovery.why_silent if each.why is Why.UNWELL]
     if not unwell:
         return
     last = max(unwell, key=lambda each: each.at)
-    if any(seen.at > last.at for seen in recovery.answers_to(Question.WORRIED)):
+    asked = [seen.at for seen in recovery.answers_to(Question.WORRIED)]
+    looked = [each.at for each in recovery.reviews if each.concern is Concern.WORRY]
+    if any(at > last.at for at in (*asked, *looked)):
         return
     yield Finding(
         rule="silent_because_unwell",
@@ -146,10 +152,11 @@ def silence_moments(recovery: Recovery, now: dt.datetime) -> Iterator[dt.datetim
     """Every moment at which silence may come to say more, if nothing is heard."""
     for each in recovery.check_ins:
         if each.kind not in NOT_TRIAGED and each.answer_by > now - DENSE:
-            yield each.answer_by
-            special = _special_moment(recovery, each)
-            if special is not None:
-                yield special
+            yield from _moments_of(recovery, each)
+
+
+def _spoken(recovery: Recovery) -> list[tuple[dt.datetime, Observer]]:
+    return [(seen.at, seen.by) for seen in recovery.observations if seen.answers_a_check_in()]
 
 
 def _answered(each: PlannedCheckIn, spoken: list[tuple[dt.datetime, Observer]]) -> bool:
@@ -178,6 +185,15 @@ def _level(recovery: Recovery, each: PlannedCheckIn, now: dt.datetime, running: 
     early = recovery.case.since_surgery(each.at) < DENSE
     strict = special is None and early and not good(recovery, each.at)
     return Level.URGENT if strict or (special is None and running >= SEVERAL_RUNNING) else Level.MONITOR
+
+
+def _moments_of(recovery: Recovery, each: PlannedCheckIn) -> Iterator[dt.datetime]:
+    """Every moment at which this check-in's silence may come to say more."""
+    yield each.answer_by
+    special = _special_moment(recovery, each)
+    if special is not None:
+        yield special
+    yield from (at for at, _rule_then in _steps(recovery, each))
 
 
 def _is_first_morning(recovery: Recovery, each: PlannedCheckIn) -> bool:

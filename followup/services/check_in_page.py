@@ -164,8 +164,7 @@ def fault_in(plan: Plan, key: str, values: Sequence[str], *, now: dt.datetime, a
 
 def end_page(plan: Plan, reply: Reply, *, now: dt.datetime) -> EndPage:
     """The page at the end, or in the middle after a red answer."""
-    not_weighed = reply.state == Reply.State.FOR_A_PERSON
-    level = max(Level(plan.level), Level.URGENT) if not_weighed else Level(plan.level)
+    level = told_level(plan, reply)
     return EndPage(
         patient=plan.patient.name,
         level=level.word,
@@ -187,6 +186,20 @@ def _hint(plan: Plan, reply: Reply) -> str:
         return ""
     words = _("Not sure? Put %(patient)s alone for an hour, with food, and count what is eaten and the droppings.")
     return words % {"patient": plan.patient.name}
+
+
+def told_level(plan: Plan, reply: Reply) -> Level:
+    """The level that the owner is told; what could not be weighed is never told to be well."""
+    not_weighed = reply.state == Reply.State.FOR_A_PERSON
+    return max(Level(plan.level), Level.URGENT) if not_weighed else Level(plan.level)
+
+
+def shown_at_once(plan: Plan, reply: Reply | None) -> bool:
+    """Whether what there is to say cannot wait for the end of other patients' questions.
+
+    Nobody is written to about it while his page is open, and he may close it.
+    """
+    return bool(plan.paused) or (reply is not None and told_level(plan, reply) >= Level.URGENT)
 
 
 def level_words(level: Level) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
@@ -14,11 +15,13 @@ from clinic.access import member
 from clinic.models import Membership
 from followup.domain.question_words import Kind
 from followup.domain.questions import QUESTIONS, SKIPPED
+from followup.domain.terms import FollowUpError
 from followup.domain.verdict import Verdict
 from followup.domain.why_silent import with_words
 from followup.models import Plan
 from followup.services.advice import Advice, advice_for
 from followup.services.check_in_page import newest_due
+from followup.services.lost import record_failed_call
 from followup.services.phone_sheet import faults_in, phone_sheet, what_if
 from followup.services.raw_answers import together
 from followup.services.reply import Incoming, id_from, take_reply
@@ -41,6 +44,8 @@ def phone_answers(request: HttpRequest, pk: int) -> HttpResponse:
     """The questions; with `action=triage` what they would mean; with `action=save` they are kept."""
     here, now = member(request), clock.now()
     plan = plan_of(here, pk)
+    if request.method == "POST" and request.POST.get("action") == "no_answer":
+        return _nobody_answered(request, here, plan, now)
     answers = _answers(request)
     faults = faults_in(plan, answers, now=now, again=_again(request))
     if plan.state != Plan.State.RUNNING or request.method != "POST" or faults or not answers:
@@ -50,6 +55,14 @@ def phone_answers(request: HttpRequest, pk: int) -> HttpResponse:
     words = answers.get("text", [""])[0]
     incoming = Incoming(_client_id(request), together(answers), text=words, check_in=newest_due(plan, now))
     take_reply(plan, incoming, author=here.staff, now=now)
+    return redirect("followup:patient", pk=plan.pk)
+
+
+def _nobody_answered(request: HttpRequest, here: Membership, plan: Plan, now: dt.datetime) -> HttpResponse:
+    try:
+        record_failed_call(plan, staff=here.staff, call=_client_id(request), now=now)
+    except FollowUpError as refused:
+        messages.warning(request, str(refused))
     return redirect("followup:patient", pk=plan.pk)
 
 
