@@ -115,7 +115,9 @@ def next_step(recovery: Recovery, now: dt.datetime) -> dt.datetime | None:
     """
     spoken = _spoken(recovery)
     waiting = [each for each in recovery.check_ins if each.kind not in NOT_TRIAGED and not _answered(each, spoken)]
-    return min((at for each in waiting for at in _moments_of(recovery, each) if at > now), default=None)
+    steps = [at for each in waiting for at, _rule_then in _steps(recovery, each)]
+    moments = [at for each in waiting for at in _moments_of(recovery, each)]
+    return min((at for at in (*moments, *steps) if at > now), default=None)
 
 
 def never_heard_from(recovery: Recovery, now: dt.datetime) -> bool:
@@ -188,12 +190,11 @@ def _level(recovery: Recovery, each: PlannedCheckIn, now: dt.datetime, running: 
 
 
 def _moments_of(recovery: Recovery, each: PlannedCheckIn) -> Iterator[dt.datetime]:
-    """Every moment at which this check-in's silence may come to say more."""
+    """Every moment at which this check-in's silence may come to weigh more."""
     yield each.answer_by
     special = _special_moment(recovery, each)
     if special is not None:
         yield special
-    yield from (at for at, _rule_then in _steps(recovery, each))
 
 
 def _is_first_morning(recovery: Recovery, each: PlannedCheckIn) -> bool:

@@ -29,6 +29,7 @@ def finish_task(  # noqa: PLR0913 - what came of it has this many parts, all by 
 
     `no_answer`: the owner was rung and nobody answered, which counts towards "lost to follow-up".
     """
+    no_answer = no_answer and task.kind == Task.Kind.PHONE
     result = result.strip() or ("Nobody answered the phone." if no_answer else "")
     if not result.strip():
         raise FollowUpError("Write what came of it.", field="result")
