@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import product
+from typing import Any
 
 import pytest
 
@@ -169,7 +170,7 @@ def test_worry_words_and_the_silence_come_last_whatever_was_opened():
 
 
 # Asked again.
-FINE = {"appetite": "normal", "faeces": "normal", "demeanour": "bright"}
+FINE: dict[str, Any] = {"appetite": "normal", "faeces": "normal", "demeanour": "bright"}
 
 
 def again(*observations) -> set[str]:
@@ -186,7 +187,8 @@ STILL_GOOD = {("stitches", "cannot_tell"), ("stitches", "none_to_see"), ("collar
     ("question", "answer"), [(question, answer) for question, values in ANSWERS.items() for answer in values]
 )
 def test_every_unfavourable_answer_is_asked_about_again_and_no_other(question, answer):
-    told = seen("11 08:00", **{question.value.replace(".", "_"): answer})
+    given: dict[str, Any] = {question.value.replace(".", "_"): answer}
+    told = seen("11 08:00", **given)
     good = answer == BEST[question] or (question.value, answer) in STILL_GOOD
 
     assert (question.value in again(told)) is not good

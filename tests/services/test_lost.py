@@ -3,28 +3,24 @@
 from __future__ import annotations
 
 import datetime as dt
-import uuid
 
 import pytest
 
 from clinic.models import Role
 from followup.domain.terms import FollowUpError, Outcome
-from followup.models import Flag, Plan, Reply, Task
+from followup.models import Flag, Plan, Task
 from followup.services.finish_task import finish_task
 from followup.services.links import recipient_for
 from followup.services.lost import lost, record_failed_call
-from followup.services.raw_answers import together
-from followup.services.reply import Incoming, take_note, take_reply
+from followup.services.reply import Incoming, take_note
 from followup.services.sign_off import sign_off
-from followup.services.tick import tick
 from followup.services.wound_review import look_at_wound
 from tests import world
-from tests.services.post import Post
+from tests.services.silent import GOOD, owner_says
 from tests.world import at
 
 pytestmark = pytest.mark.django_db
 
-GOOD = {"appetite": ["normal"], "last_ate_at": ["under_2_hours"], "faeces": ["normal"], "demeanour": ["bright"]}
 TEN, TWO, SIX = (at(clock, day=1) for clock in ("10:00", "14:00", "18:00"))
 
 
@@ -34,30 +30,14 @@ def plan() -> Plan:
     return world.running_plan()
 
 
-def ticks(*moments: dt.datetime) -> None:
-    for moment in moments:
-        tick(now=moment, choose=Post())
-
-
-def owner_says(plan: Plan, now: dt.datetime, **answers: list[str]) -> Reply:
-    author = recipient_for(plan.practice, plan.patient.owner, now=now)
-    return take_reply(plan, Incoming(uuid.uuid4().hex, together(answers)), author=author, now=now).reply
-
-
-def staff_writes(plan: Plan, now: dt.datetime, **answers: list[str]) -> None:
-    desk = world.staff(plan.practice, Role.FRONT_DESK)
-    take_reply(plan, Incoming(uuid.uuid4().hex, together(answers)), author=desk, now=now)
-
-
-def silence_of(plan: Plan) -> Flag:
-    return plan.flags.filter(concern="silence").latest("opened_at")
+DAY_8 = at("09:00", day=8)
 
 
 DAY_8 = at("09:00", day=8)
 
 
 @pytest.fixture
-def gone(plan) -> Plan:
+def gone(plan: Plan) -> Plan:
     """Last heard on the evening of day 0; both wound reviews done, no flag open."""
     owner_says(plan, at("20:50"), **GOOD)
     for due in plan.wound_reviews.all():

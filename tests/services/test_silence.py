@@ -3,30 +3,27 @@
 from __future__ import annotations
 
 import datetime as dt
-import uuid
 
 import pytest
 
-from clinic.models import Role
 from followup.messaging.channel import Outcome as Sending
 from followup.messaging.channel import Sent
-from followup.models import CheckIn, Flag, Plan, Reply, Verdict
+from followup.models import CheckIn, Plan, Verdict
 from followup.services.assess import assess
 from followup.services.check_in_page import planned_questions
 from followup.services.links import recipient_for
 from followup.services.lost import heard_last
 from followup.services.morning_list import morning_list
-from followup.services.raw_answers import together
-from followup.services.reply import Incoming, take_note, take_reply
+from followup.services.reply import Incoming, take_note
 from followup.services.review import Looked, review
 from followup.services.tick import tick
 from tests import world
 from tests.services.post import Post
+from tests.services.silent import GOOD, owner_says, silence_of, staff_writes, ticks
 from tests.world import at
 
 pytestmark = pytest.mark.django_db
 
-GOOD = {"appetite": ["normal"], "last_ate_at": ["under_2_hours"], "faeces": ["normal"], "demeanour": ["bright"]}
 TEN, TWO, SIX = (at(clock, day=1) for clock in ("10:00", "14:00", "18:00"))
 
 
@@ -34,25 +31,6 @@ TEN, TWO, SIX = (at(clock, day=1) for clock in ("10:00", "14:00", "18:00"))
 def plan() -> Plan:
     """Pip, home at 16:30; nobody has said a word."""
     return world.running_plan()
-
-
-def ticks(*moments: dt.datetime) -> None:
-    for moment in moments:
-        tick(now=moment, choose=Post())
-
-
-def owner_says(plan: Plan, now: dt.datetime, **answers: list[str]) -> Reply:
-    author = recipient_for(plan.practice, plan.patient.owner, now=now)
-    return take_reply(plan, Incoming(uuid.uuid4().hex, together(answers)), author=author, now=now).reply
-
-
-def staff_writes(plan: Plan, now: dt.datetime, **answers: list[str]) -> None:
-    desk = world.staff(plan.practice, Role.FRONT_DESK)
-    take_reply(plan, Incoming(uuid.uuid4().hex, together(answers)), author=desk, now=now)
-
-
-def silence_of(plan: Plan) -> Flag:
-    return plan.flags.filter(concern="silence").latest("opened_at")
 
 
 # The first morning.

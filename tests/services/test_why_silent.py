@@ -3,25 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
-import uuid
 
 import pytest
 
-from clinic.models import Role
-from followup.models import CheckIn, Flag, Plan, Reply, Task
+from followup.models import CheckIn, Plan, Reply, Task
 from followup.services.check_in_page import asks_why, planned_questions
 from followup.services.links import recipient_for
-from followup.services.raw_answers import one_by_one, together
-from followup.services.reply import Incoming, answer_one, take_reply
-from followup.services.tick import tick
+from followup.services.raw_answers import one_by_one
+from followup.services.reply import Incoming, answer_one
 from followup.services.timeline import timeline
 from tests import world
-from tests.services.post import Post
+from tests.services.silent import GOOD, owner_says, silence_of, staff_writes, ticks
 from tests.world import at
 
 pytestmark = pytest.mark.django_db
 
-GOOD = {"appetite": ["normal"], "last_ate_at": ["under_2_hours"], "faeces": ["normal"], "demeanour": ["bright"]}
 TEN, TWO, SIX = (at(clock, day=1) for clock in ("10:00", "14:00", "18:00"))
 
 
@@ -31,27 +27,8 @@ def plan() -> Plan:
     return world.running_plan()
 
 
-def ticks(*moments: dt.datetime) -> None:
-    for moment in moments:
-        tick(now=moment, choose=Post())
-
-
-def owner_says(plan: Plan, now: dt.datetime, **answers: list[str]) -> Reply:
-    author = recipient_for(plan.practice, plan.patient.owner, now=now)
-    return take_reply(plan, Incoming(uuid.uuid4().hex, together(answers)), author=author, now=now).reply
-
-
-def staff_writes(plan: Plan, now: dt.datetime, **answers: list[str]) -> None:
-    desk = world.staff(plan.practice, Role.FRONT_DESK)
-    take_reply(plan, Incoming(uuid.uuid4().hex, together(answers)), author=desk, now=now)
-
-
-def silence_of(plan: Plan) -> Flag:
-    return plan.flags.filter(concern="silence").latest("opened_at")
-
-
 @pytest.fixture
-def silent(plan) -> Plan:
+def silent(plan: Plan) -> Plan:
     """Heard on the first evening, then nothing until 12:00 on day 1: the waking check-in's answer was due at 11:30."""
     owner_says(plan, at("20:50"), **GOOD)
     ticks(at("07:30", day=1), TEN, at("11:30", day=1))

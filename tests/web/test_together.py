@@ -41,7 +41,7 @@ def begin(phone: Client, home: Home) -> str:
     """The path that the one button of the list leads to."""
     page = phone.get(home.home).content.decode()
     (path,) = set(re.findall(r'href="([^"]*/all/[0-9a-f]+/)"', page))
-    return path
+    return str(path)
 
 
 def give(phone: Client, path: str, answers: dict[str, list[str]], entry: str = "") -> str:
@@ -50,7 +50,7 @@ def give(phone: Client, path: str, answers: dict[str, list[str]], entry: str = "
     given = {"answer": answers[question.key]} if question.key in answers else {"skip": "1"}
     sent = phone.post(path, {"question": question.key, "entry": entry or f"{path}{question.key}", **given})
     assert sent.status_code == 302, text_of(sent)
-    return sent["Location"]
+    return str(sent["Location"])
 
 
 def answer_all(phone: Client, path: str, answers: dict[str, list[str]]) -> str:
@@ -217,9 +217,8 @@ def test_sent_twice_counts_once_and_only_for_its_patient(home, phone):
     assert [len(reply.raw["entries"]) for reply in Reply.objects.all()] == [1]
     pip = clover.replace(f"/{plan('Clover').pk}/", f"/{home.plan.pk}/")
     phone.post(pip, form)
-    assert sorted((reply.plan.patient.name, len(reply.raw["entries"])) for reply in Reply.objects.all()) == [
-        ("Clover", 1), ("Pip", 1),
-    ]  # fmt: skip
+    kept = [(str(reply.plan), len(reply.raw["entries"])) for reply in Reply.objects.order_by("pk")]
+    assert kept == [(str(plan("Clover")), 1), (str(home.plan), 1)]
 
 
 def test_words_that_say_a_death_pause_one_and_the_others_questions_go_on(home, phone):
