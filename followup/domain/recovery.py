@@ -168,7 +168,7 @@ class Recovery:
 
     def _goes_on_after(self, moment: dt.datetime) -> bool:
         """Whether anything in it is later than `moment`."""
-        known = (self.observations, self.releases, self.reviews, self.case.vet_said)
+        known = (self.observations, self.releases, self.reviews, self.case.vet_said, self.why_silent)
         return any(each.at > moment for part in known for each in part)
 
     @cached_property
