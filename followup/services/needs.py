@@ -69,7 +69,7 @@ class Known:
 def needs_of(known: Known, *, now: dt.datetime) -> tuple[Need, ...]:
     """Every reason why this patient needs a person now, worst group first; none: he is on track."""
     found = [*_flags(known), *needs_of_tasks(known.tasks), *_plan(known, now)]
-    return tuple(sorted(found, key=lambda need: (not need.first, need.group, -(need.flag.worst if need.flag else 0))))
+    return tuple(sorted(found, key=lambda need: (need.group, -(need.flag.worst if need.flag else 0))))
 
 
 def group_of_flag(flag: Flag) -> Group:

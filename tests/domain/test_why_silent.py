@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from followup.domain.observation import Observation
-from followup.domain.recovery import Recovery
+from followup.domain.recovery import Recovery, Reviewed
 from followup.domain.terms import Concern
 from followup.domain.triage import triage
 from followup.domain.why_silent import Why, WhySilent, why_of, with_words
@@ -43,6 +43,22 @@ def test_not_well_stands_until_the_worry_is_asked_about_anew():
     assert worry(seen("11 07:59", **FINE, worried="no"))
     assert worry(seen("11 18:30", **FINE))
     assert not worry(seen("11 18:30", **FINE, worried="no"))
+
+
+def test_told_on_the_phone_with_a_worry_at_the_same_moment_it_stands():
+    told = with_reason(Why.UNWELL, "11 08:00", seen("11 08:00", **FINE, worried="no"))
+
+    assert any(each.rule == "silent_because_unwell" for each in triage(told, when("11 08:00")).findings)
+
+
+@pytest.mark.parametrize(("concern", "looked", "stands"), [
+    (Concern.WORRY, "11 08:30", False), (Concern.WORRY, "11 07:30", True), (Concern.SILENCE, "11 08:30", True),
+])  # fmt: skip
+def test_it_stands_until_a_person_has_looked(concern, looked, stands):
+    told = replace(with_reason(Why.UNWELL, "11 08:00"), reviews=(Reviewed(concern, when(looked)),))
+
+    found = triage(told, when("11 09:00")).findings
+    assert any(each.rule == "silent_because_unwell" for each in found) is stands
 
 
 def test_a_reason_is_not_known_before_it_was_given():

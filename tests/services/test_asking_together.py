@@ -100,3 +100,24 @@ def test_nothing_is_asked_before_its_time_when_nothing_else_is_due(plan):
 
     assert written(EVENING - 29 * MINUTE) == []
     assert plan.check_ins.get(at=EVENING).state == CheckIn.State.PLANNED
+
+
+def test_a_first_reminder_and_another_patients_second_one_to_the_same_person_stay_two(plan):
+    """Pip's owner is Clover's second carer: Clover's 45 minutes and Pip's 30 come together."""
+    other = world.running_plan("rabbit")
+    other.messages.all().delete()
+    Dose.objects.all().delete()
+    CheckIn.objects.filter(plan=other).update(state=CheckIn.State.CANCELLED)
+    earlier = EVENING - 15 * MINUTE
+    about = {"practice": other.practice, "kind": "evening", "day": 0, "questions": []}
+    other.check_ins.create(at=earlier, answer_by=earlier + 240 * MINUTE, **about)
+    Carer.objects.create(patient=other.patient, person=plan.patient.owner, second=True)
+    for minutes in (-15, 0, 15):
+        written(EVENING + minutes * MINUTE)
+
+    both = written(EVENING + 30 * MINUTE)
+
+    assert {each.subject: (to(each), each.medium) for each in both} == {
+        "Has Clover eaten?": (plan.patient.owner, Message.Medium.EMAIL),
+        "Has Pip eaten?": (plan.patient.owner, Message.Medium.SMS),
+    }
