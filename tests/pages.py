@@ -25,6 +25,9 @@ POST_ONLY = {
 }  # fmt: skip
 """Pages that answer a GET with 405, of whoever's record: buttons on other pages lead there."""
 
+ONWARDS = {"followup:owner_all"}
+"""Addresses that lead on to another page and show none of their own."""
+
 FILES = {"followup:sheet_pdf", "followup:owner_for_a_vet_file"}
 """What a browser saves or hands to another program: no page of ours."""
 

@@ -15,6 +15,10 @@ BEFORE_IT_RISES = dt.timedelta(minutes=30)
 AT_LEAST_AFTER = dt.timedelta(hours=1)
 IN_AN_HOUR = dt.timedelta(hours=1)
 IN_TWO_HOURS = dt.timedelta(hours=2)
+GRAZERS_UNTIL = dt.timedelta(hours=72)
+"""So long after surgery a small herbivore's owner who is not sure is asked again in two hours (6.7)."""
+COOL_UNTIL = dt.timedelta(hours=12)
+"""So long after surgery cool ears and feet are felt again in an hour; later they are judged as they are (4)."""
 
 _QUESTIONS = {
     Sign.FOOD: ("appetite", "last_ate_at"),
@@ -70,11 +74,14 @@ def _not_sure(known: Recovery) -> list[tuple[dt.datetime, list[str]]]:
         (Unsure.APPETITE, IN_TWO_HOURS),
         (Unsure.FAECES, IN_TWO_HOURS),
     ):
-        grazer_only = topic in {Unsure.APPETITE, Unsure.FAECES}
         said = standing_unsure(known, topic)
-        if said and (not grazer_only or known.species in GRAZERS):
+        if said and (topic not in {Unsure.APPETITE, Unsure.FAECES} or _is_early_grazer(known, said[-1])):
             found.append((said[-1] + wait, [topic.value]))
     cool = [seen.at for seen in known.standing(Question.WARMTH) if seen.answer == "cool_ears_feet"]
-    if cool:
+    if cool and known.case.since_surgery(cool[-1]) < COOL_UNTIL:
         found.append((cool[-1] + IN_AN_HOUR, ["warmth"]))
     return found
+
+
+def _is_early_grazer(known: Recovery, said_at: dt.datetime) -> bool:
+    return known.species in GRAZERS and known.case.since_surgery(said_at) < GRAZERS_UNTIL

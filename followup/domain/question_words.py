@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from followup.domain.answers import NO, YES, Unsure
-from followup.domain.terms import Species
+from followup.domain.terms import GRAZERS, Species
 
 
 def gettext_noop(words: str) -> str:
@@ -26,6 +26,8 @@ class Kind(Enum):
     WHEN = "when"
     WEIGHT = "weight"
     WORDS = "words"
+    REASON = "reason"
+    """One answer of several, and words beside it if the owner likes."""
 
 
 @dataclass(frozen=True)
@@ -39,14 +41,22 @@ class Asked:
     unsure: Unsure | None = None
     kind: Kind = Kind.CHOICE
     only: tuple[tuple[str, frozenset[Species]], ...] = ()
+    why_others: str = ""
+    """Why we ask, where what holds for small herbivores is not true of this species."""
 
     def answers_for(self, species: Species) -> tuple[tuple[str, str], ...]:
         """The answers that make sense for this species."""
         limited = dict(self.only)
         return tuple((value, words) for value, words in self.answers if species in limited.get(value, {species}))
 
+    def why_for(self, species: Species) -> str:
+        """Why this is asked of this species."""
+        return self.why_others if self.why_others and species not in GRAZERS else self.why
+
 
 GUT = gettext_noop("Small animals that stop eating or stop leaving droppings get ill within hours.")
+EATS = gettext_noop("An animal that stops eating may be in pain, or ill.")
+GOES = gettext_noop("It shows whether the gut works again after the operation.")
 HEALING = gettext_noop("A wound that opens or gets infected is easier to treat early.")
 COMFORT = gettext_noop("Animals hide pain. These small signs show it.")
 AS_USUAL = gettext_noop("As usual")
@@ -88,6 +98,7 @@ _FIRST = (
             ("none", _("Nothing")),
         ),
         Unsure.APPETITE,
+        why_others=EATS,
     ),
     Asked(
         "last_ate_at",
@@ -109,6 +120,7 @@ _FIRST = (
         ),
         Unsure.FAECES,
         only=(("night_droppings_left", frozenset({Species.RABBIT})),),
+        why_others=GOES,
     ),
     Asked(
         "last_faeces_at",
@@ -149,7 +161,7 @@ _FIRST = (
     Asked(
         "warmth",
         _("Feel the ears and feet of %(patient)s. How warm?"),
-        _("Small animals cool down fast after an operation."),
+        _("Animals can get cold after an operation, small ones fast."),
         (
             ("warm", _("Warm, as usual")),
             ("cool_ears_feet", _("Ears and feet are cool, the body is warm")),
@@ -231,6 +243,24 @@ _LATER = (
             ("sore", _("Sore")),
             ("maggots_or_eggs", _("Maggots, or fly eggs like grains of rice")),
         ),
+    ),
+    Asked(
+        "gums",
+        _("Lift the lip of %(patient)s. What colour are the gums?"),
+        _("Pale or blue gums can mean that blood or air is missing."),
+        (
+            ("pink", _("Pink, as usual")),
+            ("pale", _("Pale or white")),
+            ("blue", _("Blue or grey")),
+            ("not_checked", COULD_NOT_CHECK),
+        ),
+        Unsure.GUMS,
+    ),
+    Asked(
+        "vomits_since_last",
+        _("How often has %(patient)s vomited since %(since)s?"),
+        _("Vomiting can come from a medicine, or from the gut."),
+        (("0", _("Not at all")), ("1", _("Once")), ("2", _("Twice")), ("3", _("Three times or more"))),
     ),
     Asked(
         "seizure",

@@ -14,6 +14,7 @@ from followup.domain.observation import DoseReport, Observation
 from followup.domain.rules import Rules
 from followup.domain.terms import Concern, Species
 from followup.domain.vocabulary import Vocabulary
+from followup.domain.why_silent import WhySilent
 
 CONTRADICTORY_WITHIN = dt.timedelta(minutes=30)
 """Two answers this close contradict each other, and the worse stands. Source: clinical defaults, 6.8 (D)."""
@@ -49,6 +50,7 @@ class Reviewed:
 class Recovery:
     """`observations` lie in the order in which the animal was seen. `unasked`: check-ins that could not be sent.
 
+    `why_silent`: what owners gave as the reason of a silence that has ended; no observation, and in no case file.
     `worked_out`: what has been worked out of these facts already, for speed alone; never a fact.
     """
 
@@ -62,6 +64,7 @@ class Recovery:
     unasked: frozenset[dt.datetime] = frozenset()
     releases: tuple[Release, ...] = ()
     reviews: tuple[Reviewed, ...] = ()
+    why_silent: tuple[WhySilent, ...] = ()
     worked_out: dict[object, object] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @classmethod
@@ -78,11 +81,14 @@ class Recovery:
         unasked: frozenset[dt.datetime] = frozenset(),
         releases: Sequence[Release] = (),
         reviews: Sequence[Reviewed] = (),
+        why_silent: Sequence[WhySilent] = (),
     ) -> Recovery:
         """A recovery whose observations are put in the order in which the animal was seen."""
         ordered = tuple(sorted(observations, key=lambda seen: seen.at))
         planned = tuple(check_ins), tuple(medication)
-        return cls(case, rules, pinned, vocabulary, *planned, ordered, unasked, tuple(releases), tuple(reviews))
+        looked = tuple(releases), tuple(reviews)
+        looked = tuple(releases), tuple(reviews)
+        return cls(case, rules, pinned, vocabulary, *planned, ordered, unasked, *looked, why_silent=tuple(why_silent))
 
     def until(self, moment: dt.datetime) -> Recovery:
         """As it was known at `moment`: later observations and later words of a vet are left out."""
@@ -93,6 +99,7 @@ class Recovery:
             observations=tuple(seen for seen in self.observations if seen.at <= moment),
             releases=tuple(each for each in self.releases if each.at <= moment),
             reviews=tuple(each for each in self.reviews if each.at <= moment),
+            why_silent=tuple(each for each in self.why_silent if each.at <= moment),
             case=replace(self.case, vet_said=tuple(said for said in self.case.vet_said if said.at <= moment)),
         )
 
@@ -161,7 +168,7 @@ class Recovery:
 
     def _goes_on_after(self, moment: dt.datetime) -> bool:
         """Whether anything in it is later than `moment`."""
-        known = (self.observations, self.releases, self.reviews, self.case.vet_said)
+        known = (self.observations, self.releases, self.reviews, self.case.vet_said, self.why_silent)
         return any(each.at > moment for part in known for each in part)
 
     @cached_property

@@ -29,6 +29,7 @@ from followup.domain.silence import (
     silence_findings,
     silence_moments,
     unanswered_running,
+    why_silent_findings,
 )
 from followup.domain.terms import Concern, Heard, Level, Sign
 from followup.domain.verdict import Finding, Signals, Verdict
@@ -113,7 +114,7 @@ def _from_answers(known: Recovery) -> tuple[Finding, ...]:
     kept = known.worked_out.get(_from_answers)
     if isinstance(kept, tuple):
         return kept
-    found = (*answer_findings(known), *word_findings(known))
+    found = (*answer_findings(known), *word_findings(known), *why_silent_findings(known))
     known.worked_out[_from_answers] = found
     return found
 
@@ -161,6 +162,7 @@ def _last_answer_good(known: Recovery, at: dt.datetime) -> bool:
         *clock_findings(then, newest),
         *picture_findings(then, newest),
         *night_findings(then, newest),
+        *medicine_findings(then, newest),
     ]
     good = all(each.level <= Level.MONITOR for each in told)
     known.worked_out[_last_answer_good, newest] = good

@@ -16,6 +16,7 @@ from followup.domain.question_words import Asked, Kind
 from followup.domain.questions import NOT_SURE, QUESTIONS, SKIPPED, accepts
 from followup.domain.terms import FollowUpError, Observer
 from followup.domain.told import told_by
+from followup.domain.why_silent import WHY_SILENT
 from followup.domain.wound_words import GLANCE
 
 Facts = dict[str, object]
@@ -70,8 +71,8 @@ def grams(words: str) -> float | None:
 
 def _put(facts: Facts, asked: Asked, each: Answered, hours: OwnerHours, since: dt.datetime) -> None:
     value = each.values[0]
-    if asked.key == GLANCE:
-        return  # "worse" opens the questions that say how
+    if asked.key in {GLANCE, WHY_SILENT}:
+        return  # "worse" opens the questions that say how; why nothing was heard is no fact about the animal
     if asked.kind is Kind.SEVERAL:
         facts[asked.key] = sorted(set(each.values) - {"none"})
     elif asked.kind is Kind.WHEN:
@@ -84,6 +85,8 @@ def _put(facts: Facts, asked: Asked, each: Answered, hours: OwnerHours, since: d
 
 def _put_plain(facts: Facts, asked: Asked, value: str) -> None:
     known: object = value == YES if {word for word, _ in asked.answers} == {NO, YES} else value
+    if asked.key == "vomits_since_last":
+        known = int(value)
     if asked.key.startswith("wound."):
         wound = facts.setdefault("wound", {})
         if isinstance(wound, dict):

@@ -39,6 +39,16 @@ CHECK_IN_AND_DOSE = Text(
     "Time for medicine: {doses}. And please look at {patients} and tell us here: {link}\n\n"
     "Not eating, or anything odd? Phone {phone} before you give the medicine. Never give a double dose.",
 )
+CHECK_IN_OF_SEVERAL = Text(
+    "How are {patients}?",
+    "How are {patients}? Please look at each of them now and tell us here, one after the other: {link}\n\n"
+    "Worried? Do not wait for us, phone {phone}.",
+)
+CHECK_IN_AND_DOSE_OF_SEVERAL = Text(
+    "How are {patients}? And medicine",
+    "Time for medicine: {doses}. And please look at {patients} and tell us here, one after the other: {link}\n\n"
+    "Not eating, or anything odd? Phone {phone} before you give the medicine. Never give a double dose.",
+)
 HELD_DOSE = Text(
     "Please phone before the next medicine for {patients}",
     "Phone us before this dose: {doses}. The number is {phone}. If nobody has answered by {until}, phone "
@@ -54,6 +64,11 @@ REMINDER = Text(
     "Has {patients} eaten?",
     "We have not heard how {patients} is. Two taps are enough: has {patients} eaten, are there droppings? {link}\n\n"
     "Worried? Phone {phone}.",
+)
+REMINDER_OF_SEVERAL = Text(
+    "Have {patients} eaten?",
+    "We have not heard how {patients} are. Two taps for each are enough: what was eaten, are there droppings? {link}"
+    "\n\nWorried? Phone {phone}.",
 )
 ADVICE = Text(
     "{patients}: {heading}",

@@ -14,13 +14,13 @@ from followup.models.plan import Plan
 class CheckInQuerySet(models.QuerySet["CheckIn"]):
     """Questions about check-ins."""
 
-    def to_ask(self, now: dt.datetime) -> CheckInQuerySet:
-        """Due, of a running plan, and not yet asked."""
+    def to_ask(self, now: dt.datetime, *, ahead: dt.timedelta = dt.timedelta(0)) -> CheckInQuerySet:
+        """Due, or within `ahead`, of a running plan, and not yet asked."""
         return self.filter(
             plan__state=Plan.State.RUNNING,
             plan__paused="",
             state=CheckIn.State.PLANNED,
-            at__lte=now,
+            at__lte=now + ahead,
         )
 
     def open(self) -> CheckInQuerySet:

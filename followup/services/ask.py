@@ -12,7 +12,15 @@ from dataclasses import dataclass, field
 
 from followup.domain.reminding import is_dense, reminders
 from followup.domain.terms import GRAZERS, CheckInKind, Species
-from followup.domain.wording import CHECK_IN, CHECK_IN_AND_DOSE, DOSE, HELD_DOSE, Text
+from followup.domain.wording import (
+    CHECK_IN,
+    CHECK_IN_AND_DOSE,
+    CHECK_IN_AND_DOSE_OF_SEVERAL,
+    CHECK_IN_OF_SEVERAL,
+    DOSE,
+    HELD_DOSE,
+    Text,
+)
 from followup.models import CheckIn, Dose, Message, Plan, Recipient
 from followup.services.facts import hours_of
 from followup.services.one_by_one import one_by_one
@@ -21,7 +29,10 @@ from followup.services.people import first_recipients
 from followup.services.texts import clock_of, fill, names_of, words_of
 
 SHARED_WITHIN = dt.timedelta(minutes=30)
-"""A dose this near to a check-in shares its message. Source: clinical defaults, 7."""
+"""What is this near to a check-in shares its message: a dose, and a check-in of the same people about any of their
+
+patients. Source: clinical defaults, 7 (for check-ins the half hour is derived).
+"""
 ON_TIME = dt.timedelta(minutes=5)
 """Asked later than this after its time, a check-in is reminded of from when it was asked."""
 MOST_OF_A_KEY = 100  # characters
@@ -52,9 +63,9 @@ class Asking:
 
 
 def ask_what_is_due(*, now: dt.datetime) -> None:
-    """Check-ins whose time has come, doses too, and doses of the next half hour that share a check-in's message."""
+    """Check-ins whose time has come, doses too, and what of the next half hour shares a check-in's message."""
     rows: list[CheckIn | Dose] = [
-        *CheckIn.objects.to_ask(now).select_related(*WHOLE)[:MOST_AT_ONCE],
+        *CheckIn.objects.to_ask(now, ahead=SHARED_WITHIN).select_related(*WHOLE)[:MOST_AT_ONCE],
         *Dose.objects.to_remind(now, ahead=SHARED_WITHIN).select_related(*WHOLE)[:MOST_AT_ONCE],
     ]
     askings: dict[tuple[int, ...], Asking] = {}
@@ -80,7 +91,8 @@ def _sort_in(row: CheckIn | Dose, askings: dict[tuple[int, ...], Asking], *, now
 
 def _ask(asking: Asking, *, now: dt.datetime) -> None:
     """Take what is still to be taken, and write to everybody. A held dose goes by itself: it is no medicine time."""
-    check_ins = [each for each in asking.check_ins if _taken(each, now=now)]
+    is_time = any(each.at <= now for each in asking.check_ins)
+    check_ins = [each for each in asking.check_ins if is_time and _taken(each, now=now)]
     asked = {each.plan_id for each in check_ins}
     doses = [each for each in asking.doses if _is_time(each, asked, now) and _reminded(each, now=now)]
     to_give = Asking(asking.recipients, check_ins, [each for each in doses if not each.held])
@@ -115,13 +127,13 @@ def _write(asking: Asking, *, now: dt.datetime) -> None:
             plans[0],
             recipient,
             purpose=Message.Purpose.CHECK_IN if asking.check_ins else Message.Purpose.DOSE,
-            key=f"ask:{recipient.pk}:{_short('-'.join(rows))}",
+            key=f"ask:{recipient.pk}:{short('-'.join(rows))}",
             text=_text(asking, plans, language=recipient.person.language),
             now=now,
             expires_at=_expiry(asking),
             check_ins=asking.check_ins,
             doses=asking.doses,
-            collapse_key=f"check-in:{_short(about)}" if asking.check_ins and not asking.doses else "",
+            collapse_key=f"check-in:{short(about)}" if asking.check_ins and not asking.doses else "",
         )
         for recipient in asking.recipients
     ]
@@ -134,7 +146,7 @@ def _dose_key(dose: Dose) -> str:
     return f"d{dose.pk}{'h' if dose.held else ''}{'r' * len(dose.plan.releases)}"
 
 
-def _short(rows: str) -> str:
+def short(rows: str) -> str:
     """The same text for the same rows, however many they are: it must fit into a key."""
     return rows if len(rows) <= MOST_OF_A_KEY else hashlib.sha256(rows.encode()).hexdigest()
 
@@ -151,10 +163,16 @@ def _text(asking: Asking, plans: Sequence[Plan], *, language: str) -> Text:
         template = HELD_DOSE
         words["until"] = clock_of(asking.doses[0].give_until, asking.doses[0].plan)
     elif asking.check_ins:
-        template = CHECK_IN_AND_DOSE if asking.doses else CHECK_IN
+        template = _asks_of(plans, doses=bool(asking.doses))
     else:
         template = DOSE
     return fill(template, language=language, **words_of(plans), **words)
+
+
+def _asks_of(plans: Sequence[Plan], *, doses: bool) -> Text:
+    if len({plan.patient.name for plan in plans}) > 1:
+        return CHECK_IN_AND_DOSE_OF_SEVERAL if doses else CHECK_IN_OF_SEVERAL
+    return CHECK_IN_AND_DOSE if doses else CHECK_IN
 
 
 def _dose_words(dose: Dose, *, several: bool) -> str:

@@ -13,6 +13,7 @@ from django.db import transaction
 from followup.casefile import verdict_json
 from followup.domain.acting import acted_on_from, to_act_on
 from followup.domain.recovery import Recovery
+from followup.domain.silence import next_step
 from followup.domain.terms import CheckInKind, Level
 from followup.domain.triage import triage
 from followup.domain.verdict import Ask, Verdict
@@ -49,7 +50,7 @@ def assess(plan: Plan, *, now: dt.datetime, cause: VerdictRow.Cause) -> Verdict:
     else:
         _tell(locked, risen, cause=cause, now=now)
         _ask_beyond_the_schedule(locked, verdict.ask, now=now)
-        _look_again(locked, verdict, waits_until)
+        _look_again(locked, verdict, waits_until, next_step(recovery, now))
     plan.refresh_from_db()
     return verdict
 
@@ -105,22 +106,20 @@ def _ask_beyond_the_schedule(plan: Plan, ask: Ask | None, *, now: dt.datetime) -
     asked = extra.exclude(state=CheckIn.State.CANCELLED).filter(at__gt=now - dt.timedelta(hours=24)).count()
     if ask is None or asked >= MOST_EXTRA_A_DAY:
         return
-    CheckIn.objects.get_or_create(
+    questions = list(ask.questions)
+    made = {"practice_id": plan.practice_id, "day": max(plan.day(ask.at), 0), "answer_by": ask.at + EXTRA_ANSWER_TIME}
+    CheckIn.objects.update_or_create(
         plan=plan,
         at=ask.at,
         kind=CheckInKind.EXTRA,
         state=CheckIn.State.PLANNED,
-        defaults={
-            "practice_id": plan.practice_id,
-            "day": max(plan.day(ask.at), 0),
-            "answer_by": ask.at + EXTRA_ANSWER_TIME,
-            "questions": list(ask.questions),
-        },
+        defaults={"questions": questions},  # another clock may run by now
+        create_defaults=made | {"questions": questions},
     )
 
 
-def _look_again(plan: Plan, verdict: Verdict, waits_until: dt.datetime | None) -> None:
-    moments = [at for at in (verdict.look_again_at, verdict.next_rise_at, waits_until) if at is not None]
+def _look_again(plan: Plan, verdict: Verdict, *others: dt.datetime | None) -> None:
+    moments = [at for at in (verdict.look_again_at, verdict.next_rise_at, *others) if at is not None]
     Plan.objects.filter(pk=plan.pk).update(
         level=verdict.level,
         look_again_at=min(moments, default=None),

@@ -13,6 +13,7 @@ from followup.models import CheckIn, Dose, Flag, Photo, Plan, Recipient, Task, W
 from followup.services.cover_picture import CoverPicture, cover_picture
 from followup.services.facts import case_of, compiled_of
 from followup.services.links import path_of
+from followup.services.lost import Lost, lost
 from followup.services.morning_list import food_words, heard_words
 from followup.services.timeline import Line, timeline
 from followup.services.weight_picture import WeightPicture, weighings, weight_picture
@@ -53,6 +54,7 @@ class Chart:
     consents: tuple[Consent, ...]
     people: tuple[Person, ...]
     timeline: tuple[Line, ...]
+    lost: Lost | None
 
 
 def chart(plan: Plan, *, now: dt.datetime) -> Chart:
@@ -82,6 +84,7 @@ def chart(plan: Plan, *, now: dt.datetime) -> Chart:
         consents=tuple(plan.patient.owner.consents.order_by("-at", "-pk")),
         people=tuple(_person(each) for each in _people(plan)),
         timeline=timeline(plan),
+        lost=lost(plan, now=now),
     )
 
 

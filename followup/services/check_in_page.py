@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext as _
 
+from followup.domain.asked_again import asked_again
 from followup.domain.question_words import Asked, Kind
 from followup.domain.questions import (
     CORE,
@@ -22,13 +23,15 @@ from followup.domain.questions import (
     next_question,
     question_before,
 )
-from followup.domain.terms import Level, Species
+from followup.domain.silence import NOT_TRIAGED
+from followup.domain.terms import GRAZERS, CheckInKind, FollowUpError, Level, Species
 from followup.domain.told import CLOCK, DID_NOT_SEE, buttons, told_by
 from followup.domain.weighing import doubt_about
+from followup.domain.why_silent import WHY_SILENT
 from followup.domain.wound_words import GLANCE, WORSE
 from followup.models import CheckIn, Plan, Recipient, Reply
 from followup.services.advice import Advice, advice_for
-from followup.services.facts import case_of, protocol_of
+from followup.services.facts import case_of, protocol_of, recovery_of
 from followup.services.owner_page import due_check_ins
 from followup.services.raw_answers import given_in
 
@@ -44,7 +47,13 @@ class Choice:
 
 @dataclass(frozen=True)
 class QuestionPage:
-    """One question. `typed` is what a text field holds; `back` the key of the question before, empty for the first."""
+    """One question. `typed` is what a text field holds; `back` the key of the question before, empty for the first.
+
+    `patient` and `species` say of whom it is asked, as a heading does.
+    """
+
+    patient: str
+    species: str
 
     key: str
     kind: str
@@ -58,7 +67,10 @@ class QuestionPage:
 
 @dataclass(frozen=True)
 class EndPage:
-    """What the owner is told when the answers are in, and where he may go on. `level` is the level in words."""
+    """What the owner is told when the answers are in, and where he may go on. `level` is the level in words.
+
+    `hint`: how to become sure of what he was not sure of. `species` as an owner reads it.
+    """
 
     patient: str
     level: str
@@ -67,6 +79,8 @@ class EndPage:
     goes_on: bool
     wants_photo: bool
     words_say_died: bool
+    species: str
+    hint: str
 
 
 def session_reply(plan: Plan, recipient: Recipient, session: str) -> Reply | None:
@@ -78,9 +92,30 @@ def planned_questions(plan: Plan, reply: Reply | None, now: dt.datetime) -> tupl
     """Which questions this check-in began with: what is due now, each once, worst consequence first."""
     if reply is not None and reply.raw.get("questions"):
         return tuple(reply.raw["questions"])
-    due = {key for check_in in due_check_ins(plan, now) for key in check_in.questions} & QUESTIONS.keys()
-    order = protocol_of(plan).course.question_order
-    return tuple(sorted(due, key=lambda key: (order.index(key) if key in order else len(order), key))) or CORE
+    waiting = due_check_ins(plan, now)
+    one_question = bool(waiting) and all(each.kind == CheckInKind.EXTRA for each in waiting)
+    due = {key for check_in in waiting for key in check_in.questions} & QUESTIONS.keys()
+    keys = (due or set(CORE)) | (set() if one_question else _again(plan))
+    order = [*protocol_of(plan).course.question_order, *QUESTIONS]
+    ordered = sorted(keys, key=order.index)
+    return (*ordered, WHY_SILENT) if _was_silent(waiting, now) else tuple(ordered)
+
+
+def _again(plan: Plan) -> set[str]:
+    """What was answered unfavourably before; nothing where the facts cannot be read, for asking must go on."""
+    try:
+        return set(asked_again(recovery_of(plan))) & QUESTIONS.keys()
+    except FollowUpError:
+        return set()
+
+
+def asks_why(plan: Plan, now: dt.datetime) -> bool:
+    """Whether an answer now would end a silence, so that we ask what was the reason. Source: evidence, C-10."""
+    return _was_silent(due_check_ins(plan, now), now)
+
+
+def _was_silent(waiting: Sequence[CheckIn], now: dt.datetime) -> bool:
+    return any(each.answer_by <= now and each.kind not in NOT_TRIAGED for each in waiting)
 
 
 def newest_due(plan: Plan, now: dt.datetime) -> CheckIn | None:
@@ -91,7 +126,7 @@ def newest_due(plan: Plan, now: dt.datetime) -> CheckIn | None:
 def next_key(plan: Plan, reply: Reply | None, now: dt.datetime) -> str | None:
     """The next question to put; None when all have been answered."""
     given = given_in(reply) if reply is not None else {}
-    return next_question(planned_questions(plan, reply, now), given, closure=case_of(plan).discharge.closure)
+    return next_question(planned_questions(plan, reply, now), given, case_of(plan))
 
 
 def question_page(plan: Plan, reply: Reply | None, key: str, *, now: dt.datetime) -> QuestionPage:
@@ -105,11 +140,13 @@ def question_page(plan: Plan, reply: Reply | None, key: str, *, now: dt.datetime
         key=key,
         kind=asked.kind.value,
         heading=_(asked.words) % words,
-        why=_(asked.why) % words,
+        why=_(asked.why_for(Species(plan.patient.species))) % words,
         choices=tuple(_choices(plan, asked, chosen, words, now)),
         typed=_typed(asked, chosen),
         skips=asked.unsure is None and asked.kind is not Kind.WHEN,
-        back=question_before(key, planned, given, closure=case_of(plan).discharge.closure) or "",
+        back=question_before(key, planned, given, case_of(plan)) or "",
+        patient=plan.patient.name,
+        species=plan.patient.get_species_display(),
     )
 
 
@@ -127,8 +164,7 @@ def fault_in(plan: Plan, key: str, values: Sequence[str], *, now: dt.datetime, a
 
 def end_page(plan: Plan, reply: Reply, *, now: dt.datetime) -> EndPage:
     """The page at the end, or in the middle after a red answer."""
-    not_weighed = reply.state == Reply.State.FOR_A_PERSON
-    level = max(Level(plan.level), Level.URGENT) if not_weighed else Level(plan.level)
+    level = told_level(plan, reply)
     return EndPage(
         patient=plan.patient.name,
         level=level.word,
@@ -137,7 +173,33 @@ def end_page(plan: Plan, reply: Reply, *, now: dt.datetime) -> EndPage:
         goes_on=next_key(plan, reply, now) is not None,
         wants_photo=wants_photo(reply),
         words_say_died=plan.paused == Plan.Pause.WORDS_SAY_DIED,
+        species=plan.patient.get_species_display(),
+        hint=_hint(plan, reply),
     )
+
+
+def _hint(plan: Plan, reply: Reply) -> str:
+    """How to become sure. Source: clinical defaults, 6.7."""
+    given = given_in(reply)
+    unsure = any(NOT_SURE in given.get(key, ()) for key in ("appetite", "faeces"))
+    if not unsure or plan.patient.species not in GRAZERS:
+        return ""
+    words = _("Not sure? Put %(patient)s alone for an hour, with food, and count what is eaten and the droppings.")
+    return words % {"patient": plan.patient.name}
+
+
+def told_level(plan: Plan, reply: Reply) -> Level:
+    """The level that the owner is told; what could not be weighed is never told to be well."""
+    not_weighed = reply.state == Reply.State.FOR_A_PERSON
+    return max(Level(plan.level), Level.URGENT) if not_weighed else Level(plan.level)
+
+
+def shown_at_once(plan: Plan, reply: Reply | None) -> bool:
+    """Whether what there is to say cannot wait for the end of other patients' questions.
+
+    Nobody is written to about it while his page is open, and he may close it.
+    """
+    return bool(plan.paused) or (reply is not None and told_level(plan, reply) >= Level.URGENT)
 
 
 def level_words(level: Level) -> str:
@@ -174,6 +236,8 @@ def _typed(asked: Asked, chosen: Sequence[str]) -> str:
     value = chosen[0] if chosen and chosen[0] not in {SKIPPED, NOT_SURE, DID_NOT_SEE} else ""
     if asked.kind is Kind.WHEN:
         return value if CLOCK.match(value) else ""
+    if asked.kind is Kind.REASON:
+        return "".join(chosen[1:])
     return value if asked.kind in {Kind.WEIGHT, Kind.WORDS} else ""
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import replace
 
 from followup.casefile import compiled_from_json, read_case, read_observation
@@ -13,8 +14,10 @@ from followup.domain.observation import Observation
 from followup.domain.protocol import Protocol
 from followup.domain.recovery import Recovery, Release
 from followup.domain.terms import CheckInKind
+from followup.domain.why_silent import WhySilent
 from followup.models import CheckIn, Plan, Reply
 from followup.protocols.load import parse
+from followup.services.raw_answers import why_silent_in
 from followup.vocabulary.load import vocabulary
 
 
@@ -33,17 +36,18 @@ def compiled_of(plan: Plan) -> CompiledPlan:
     return compiled_from_json(plan.compiled)
 
 
-def observations_of(plan: Plan) -> tuple[Observation, ...]:
+def observations_of(plan: Plan, replies: Sequence[Reply] | None = None) -> tuple[Observation, ...]:
     """Everything that was seen, and the owner's words that nobody has read yet, as of when they came.
 
-    What was seen before a stay in a clinic is left out: a vet has examined the animal since.
+    What was seen before a stay in a clinic is left out: a vet has examined the animal since. `replies`: all of the
+    plan's, where they are at hand.
     """
     since = plan.home_again_at
     every = [read_observation(row.facts) for row in plan.observations.all()]
     seen = [each for each in every if since is None or each.at >= since]
     words = [
         Observation(at=reply.received_at, text=reply.text)
-        for reply in plan.replies.all()
+        for reply in (plan.replies.all() if replies is None else replies)
         if reply.text and reply.staff_id is None and reply.state != Reply.State.READ
     ]
     return tuple(sorted([*seen, *words], key=lambda each: each.at))
@@ -61,7 +65,7 @@ def protocol_of(plan: Plan) -> Protocol:
 
 def recovery_of(plan: Plan) -> Recovery:
     """The whole recovery as triage reads it. Four queries: check-ins, observations, replies, protocol."""
-    since = plan.home_again_at
+    since, replies = plan.home_again_at, list(plan.replies.all())
     asked = [row for row in plan.check_ins.all() if row.state != CheckIn.State.CANCELLED]
     rows = [row for row in asked if since is None or row.at >= since]
     return Recovery.of(
@@ -71,10 +75,18 @@ def recovery_of(plan: Plan) -> Recovery:
         vocabulary=vocabulary(),
         check_ins=[_planned(row) for row in rows if row.kind != CheckInKind.EXTRA],
         medication=compiled_of(plan).medication,
-        observations=observations_of(plan),
+        observations=observations_of(plan, replies),
         unasked=frozenset(row.at for row in rows if row.could_not_be_asked),
         releases=[Release(each["drug"], dt.datetime.fromisoformat(each["at"])) for each in plan.releases],
+        why_silent=_why_silent(plan, replies),
     )
+
+
+def _why_silent(plan: Plan, replies: Sequence[Reply]) -> list[WhySilent]:
+    """What was given as the reason of a silence since the patient is at home."""
+    told = [why_silent_in(reply) for reply in replies]
+    since = plan.home_again_at
+    return [each for each in told if each is not None and (since is None or each.at >= since)]
 
 
 def _planned(row: CheckIn) -> PlannedCheckIn:

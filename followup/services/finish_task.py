@@ -11,6 +11,7 @@ from followup.domain.terms import FollowUpError
 from followup.models import Plan, Reply, Task, Verdict
 from followup.services.assess import assess
 from followup.services.log import log
+from followup.services.lost import record_failed_call
 
 FROM_A_REPLY = "reply:"
 """How the key of a task begins that was made by a reply; its number follows."""
@@ -21,8 +22,15 @@ class AlreadyDone(FollowUpError):
 
 
 @transaction.atomic
-def finish_task(task: Task, *, staff: Staff, result: str, now: dt.datetime, lives: bool = False) -> Task:
-    """Close one task with what came of it. `lives`: the words did not say that the animal died, so go on."""
+def finish_task(  # noqa: PLR0913 - what came of it has this many parts, all by name
+    task: Task, *, staff: Staff, result: str, now: dt.datetime, lives: bool = False, no_answer: bool = False
+) -> Task:
+    """Close one task with what came of it. `lives`: the words did not say that the animal died, so go on.
+
+    `no_answer`: the owner was rung and nobody answered, which counts towards "lost to follow-up".
+    """
+    no_answer = no_answer and task.kind == Task.Kind.PHONE
+    result = result.strip() or ("Nobody answered the phone." if no_answer else "")
     if not result.strip():
         raise FollowUpError("Write what came of it.", field="result")
     done = Task.objects.open().filter(pk=task.pk).update(done_at=now, done_by=staff, result=result.strip())
@@ -30,6 +38,8 @@ def finish_task(task: Task, *, staff: Staff, result: str, now: dt.datetime, live
     if not done:
         raise AlreadyDone(_who_was_first(task))
     _mark_read(task, staff)
+    if no_answer and task.plan is not None and task.plan.state == Plan.State.RUNNING:
+        record_failed_call(task.plan, staff=staff, call=f"task:{task.pk}", now=now)
     log(task.plan or task.practice, "task_done", f"{task}: {task.result}", now=now, staff=staff, task=task.pk)
     if task.plan is not None and lives:
         _go_on(task.plan, staff=staff, now=now)

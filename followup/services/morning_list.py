@@ -16,7 +16,8 @@ from django.db.models import Max, prefetch_related_objects
 from clinic.models import Practice
 from followup.domain.bounds import Bounds
 from followup.domain.clocks import clock_of
-from followup.domain.terms import FollowUpError, Sign
+from followup.domain.silence import never_heard_from
+from followup.domain.terms import FollowUpError, Heard, Sign
 from followup.models import Event, Flag, Photo, Plan, Task, Verdict, WoundReview
 from followup.services.facts import recovery_of
 from followup.services.needs import Group, Known, Need, needs_of, needs_of_tasks
@@ -109,9 +110,10 @@ def heard_words(plan: Plan, now: dt.datetime) -> str:
     return f"{max(int((now - last) / HOUR), 0)}"
 
 
-def _worst_first(row: Row) -> tuple[int, int, str]:
+def _worst_first(row: Row) -> tuple[bool, int, int, str]:
     worst = row.flag.worst if row.flag is not None else 0
-    return row.group, -worst, row.plan.patient.name if row.plan is not None else ""
+    first = row.need is not None and row.need.first
+    return not first, row.group, -worst, row.plan.patient.name if row.plan is not None else ""
 
 
 def _rows(practice: Practice, now: dt.datetime) -> list[Row]:
@@ -131,7 +133,7 @@ def _loose(need: Need) -> Row:
 def _row(several: Sequence[Known], now: dt.datetime) -> Row:
     """One row for one patient, though he may have two follow-ups."""
     found = [(need, known.plan) for known in several for need in needs_of(known, now=now)]
-    found.sort(key=lambda each: each[0].group)
+    found.sort(key=lambda each: (not each[0].first, each[0].group))
     need, plan = found[0] if found else (None, several[0].plan)
     at_home = plan.state == Plan.State.RUNNING and plan.paused != Plan.Pause.IN_HOSPITAL
     return Row(
@@ -161,6 +163,7 @@ def _known(practice: Practice, tasks: Sequence[Task], now: dt.datetime) -> list[
             reviews=of_reviews[plan.pk],
             photos=of_photos[plan.pk],
             heard=heard.get(plan.pk, ""),
+            never_heard=heard.get(plan.pk) == Heard.NOT_HEARD_FROM and _never_heard(plan, now),
             seen_at=seen.get(plan.pk),
         )
         for plan in plans
@@ -182,6 +185,13 @@ def _heard(plans: Sequence[Plan]) -> dict[int, str]:
     """The newest verdict's word about each running plan's silence."""
     rows = Verdict.objects.filter(plan__in=plans).order_by("at", "pk").values_list("plan_id", "body__heard__state")
     return {plan: state or "" for plan, state in rows}
+
+
+def _never_heard(plan: Plan, now: dt.datetime) -> bool:
+    try:
+        return never_heard_from(recovery_of(plan), now)
+    except FollowUpError:
+        return False  # a broken case never hides the patient
 
 
 def _seen(plans: Sequence[Plan]) -> dict[int, dt.datetime]:

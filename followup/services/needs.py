@@ -38,7 +38,10 @@ class Group(IntEnum):
 
 @dataclass(frozen=True)
 class Need:
-    """One reason. `page` is the name of the page where it is dealt with, `pk` its number, `step` the link's words."""
+    """One reason. `page` is the name of the page where it is dealt with, `pk` its number, `step` the link's words.
+
+    `first`: before everything else on every list, until a person has an answer. Source: clinical defaults, 5.
+    """
 
     group: Group
     words: str
@@ -46,6 +49,7 @@ class Need:
     pk: int
     step: str
     flag: Flag | None = None
+    first: bool = False
 
 
 @dataclass(frozen=True)
@@ -58,6 +62,7 @@ class Known:
     reviews: Sequence[WoundReview] = ()
     photos: Sequence[Photo] = ()
     heard: str = ""
+    never_heard: bool = False
     seen_at: dt.datetime | None = None
 
 
@@ -81,7 +86,10 @@ def _flags(known: Known) -> Iterator[Need]:
         if flag.state == Flag.State.OPEN:
             eased = "" if flag.level > Level.ON_TRACK else " (a newer answer is good)"
             words = f"{flag.because}{eased}"
-            yield Need(group_of_flag(flag), words, "followup:review_flag", flag.pk, "Review", flag)
+            if known.never_heard and _is_silence(flag):
+                yield Need(Group.ACT_NOW, words, "followup:phone_answers", known.plan.pk, "Phone", flag, first=True)
+            else:
+                yield Need(group_of_flag(flag), words, "followup:review_flag", flag.pk, "Review", flag)
         elif known.seen_at is None or flag.updated_at > known.seen_at:
             words = f"Settled by a good answer: {flag.because}"
             yield Need(Group.LOOK, words, "followup:patient", known.plan.pk, "See", flag)
@@ -126,7 +134,12 @@ def _running(known: Known, now: dt.datetime) -> Iterator[Need]:
     plan = known.plan
     if _may_close(plan, now):
         yield Need(Group.LOOK, f"Day {plan.day(now)}: sign off", "followup:sign_off", plan.pk, "Sign off")
-    if known.heard == Heard.NOT_HEARD_FROM and not any(_is_silence(flag) for flag in known.flags):
+    if any(_is_silence(flag) for flag in known.flags):
+        return  # the flag says so
+    if known.never_heard:
+        words = "Never heard from: nobody has an answer yet"
+        yield Need(Group.ACT_NOW, words, "followup:phone_answers", plan.pk, "Phone", first=True)
+    elif known.heard == Heard.NOT_HEARD_FROM:
         yield Need(Group.NOT_HEARD, "The last check-in was not answered", "followup:phone_answers", plan.pk, "Phone")
 
 

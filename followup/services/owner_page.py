@@ -14,6 +14,7 @@ from clinic.models.practice import SPECIES
 from followup.domain.advice import Line, whom_to_call
 from followup.domain.questions import next_question
 from followup.domain.terms import Level, Species
+from followup.domain.why_silent import WHY_SILENT
 from followup.models import CheckIn, Dose, Notice, Plan, Recipient, Reply
 from followup.models.plan import PlanQuerySet
 from followup.services.advice import moment_of, told_time
@@ -53,6 +54,7 @@ class Row:
     weighs: bool
     paused: bool
     species: str
+    species_words: str
     emergency: bool
 
 
@@ -68,7 +70,8 @@ class Number:
 class OwnerPage:
     """`ended` are names of animals whose follow-up is over, `died` of those for whom it ended so.
 
-    `day_30`: of whom it is asked how it turned out.
+    `day_30`: of whom it is asked how it turned out. `together`: those due now, where they are several and are asked one
+    after the other; `round`: the id of a round that was begun and not ended, else empty.
     """
 
     practice: Practice
@@ -77,6 +80,8 @@ class OwnerPage:
     died: tuple[str, ...]
     day_30: tuple[Plan, ...]
     numbers: tuple[Number, ...]
+    together: tuple[Row, ...] = ()
+    round: str = ""
 
 
 def plans_of(recipient: Recipient) -> PlanQuerySet:
@@ -102,9 +107,14 @@ def owner_page(recipient: Recipient, *, now: dt.datetime) -> OwnerPage:
     plans = list(plans_of(recipient).order_by("patient__name", "pk"))
     running = [plan for plan in plans if plan.state == Plan.State.RUNNING]
     closed = [plan for plan in plans if plan.closed_at is not None and plan.closed_at > now - ENDED_SHOWN]
+    rows = tuple(_row(plan, recipient, now) for plan in running)
+    asked = tuple(row for row in rows if not row.paused and (row.due or row.unfinished))
+    together = asked if len(asked) > 1 else ()
     return OwnerPage(
         practice=recipient.practice,
-        rows=tuple(_row(plan, recipient, now) for plan in running),
+        rows=rows,
+        together=together,
+        round=next(filter(None, map(_round, together)), ""),
         ended=tuple(dict.fromkeys(plan.patient.name for plan in closed if plan.patient.died_at is None)),
         died=tuple(dict.fromkeys(plan.patient.name for plan in closed if plan.patient.died_at is not None)),
         day_30=_to_ask_on_day_30(plans, now),
@@ -143,8 +153,15 @@ def _row(plan: Plan, recipient: Recipient, now: dt.datetime) -> Row:
         weighs=bool(plan.case.get("discharge", {}).get("home_scales")),
         paused=bool(plan.paused),
         species=plan.patient.species,
+        species_words=plan.patient.get_species_display(),
         emergency=plan.level == Level.EMERGENCY and not plan.paused,
     )
+
+
+def _round(row: Row) -> str:
+    """The round in which this patient's check-in was begun, so that it is gone on with; empty: none, or alone."""
+    begun = row.unfinished.removesuffix(f"-{row.plan}")
+    return begun if begun != row.unfinished else ""
 
 
 def _to_ask_on_day_30(plans: Iterable[Plan], now: dt.datetime) -> tuple[Plan, ...]:
@@ -158,8 +175,8 @@ def _draft(plan: Plan, recipient: Recipient, now: dt.datetime) -> Reply | None:
     entries = entries_of(begun) if begun is not None else ()
     if begun is None or not entries or entries[-1].at < now - GOES_ON_WITHIN:
         return None
-    following = next_question(begun.raw["questions"], given_in(begun), closure=case_of(plan).discharge.closure)
-    return begun if following is not None else None
+    following = next_question(begun.raw["questions"], given_in(begun), case_of(plan))
+    return begun if following not in {None, WHY_SILENT} else None
 
 
 def _doses(plan: Plan, now: dt.datetime) -> Iterable[Dose]:

@@ -11,15 +11,18 @@ from django.utils.translation import gettext as _
 from followup.casefile import read_observation
 from followup.domain.question_words import Asked, Kind
 from followup.domain.questions import CORE, NOT_SURE, QUESTIONS
-from followup.domain.terms import Closure, Observer, Species
+from followup.domain.suits import suits
+from followup.domain.terms import Observer, Species
 from followup.domain.told import CLOCK, buttons
 from followup.domain.triage import triage
 from followup.domain.understood import Answered, facts_of, says_anything
 from followup.domain.verdict import Verdict
+from followup.domain.why_silent import WHY_SILENT, why_of
 from followup.models import Plan
-from followup.services.check_in_page import fault_in
+from followup.services.check_in_page import asks_why, fault_in
 from followup.services.facts import case_of, hours_of, recovery_of
 
+IN_EVERY_CALL = frozenset({*CORE, WHY_SILENT})
 Answers = Mapping[str, Sequence[str]]
 """What was chosen or typed, by observation key; a question without an answer has no key."""
 
@@ -55,10 +58,10 @@ class PhoneSheet:
 
 def phone_sheet(plan: Plan, answers: Answers, faults: Mapping[str, str], *, now: dt.datetime) -> PhoneSheet:
     """The screen at `now`, with what has been chosen and typed so far."""
-    asked = [_question(plan, QUESTIONS[key], answers, faults, now) for key in _keys(plan)]
+    asked = [_question(plan, QUESTIONS[key], answers, faults, now) for key in _keys(plan, now)]
     return PhoneSheet(
-        core=tuple(each for each in asked if each.key in CORE),
-        more=tuple(each for each in asked if each.key not in CORE),
+        core=tuple(each for each in asked if each.key in IN_EVERY_CALL),
+        more=tuple(each for each in asked if each.key not in IN_EVERY_CALL),
     )
 
 
@@ -75,16 +78,18 @@ def what_if(plan: Plan, answers: Answers, *, now: dt.datetime) -> Verdict:
     answered = [Answered(key, tuple(values), now) for key, values in answers.items()]
     facts = facts_of(answered, at=now, by=Observer.STAFF, hours=hours_of(plan), since=plan.surgery_ended_at)
     known = recovery_of(plan)
+    told = why_of(answers.get(WHY_SILENT, ()), now)
+    known = replace(known, why_silent=(*known.why_silent, *([told] if told is not None else ())))
     if says_anything(facts):
         known = replace(known, observations=(*known.observations, read_observation(facts)))
     return triage(known, now)
 
 
-def _keys(plan: Plan) -> Iterator[str]:
-    """What every call asks comes first; edges of a wound that was left open are nobody's question."""
-    left_open = case_of(plan).discharge.closure is Closure.LEFT_OPEN
-    order = [*CORE, *(key for key in QUESTIONS if key not in CORE)]
-    return (key for key in order if not (left_open and key == "wound.edges"))
+def _keys(plan: Plan, now: dt.datetime) -> Iterator[str]:
+    """What every call asks comes first, then why nothing was heard, if so; what does not suit him is left out."""
+    case, why = case_of(plan), asks_why(plan, now)
+    order = [*CORE, WHY_SILENT, *(key for key in QUESTIONS if key not in {*CORE, WHY_SILENT})]
+    return (key for key in order if suits(key, case) and (why or key != WHY_SILENT))
 
 
 def _question(plan: Plan, asked: Asked, answers: Answers, faults: Mapping[str, str], now: dt.datetime) -> PhoneQuestion:

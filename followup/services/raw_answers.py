@@ -9,8 +9,9 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable
 
-from followup.domain.questions import QUESTIONS
+from followup.domain.questions import QUESTIONS, SKIPPED
 from followup.domain.understood import Answered
+from followup.domain.why_silent import WHY_SILENT, WhySilent, why_of
 from followup.models import Reply
 
 Raw = dict[str, object]
@@ -53,6 +54,22 @@ def entries_of(reply: Reply) -> tuple[Answered, ...]:
 def given_in(reply: Reply) -> dict[str, tuple[str, ...]]:
     """The newest answer to each question."""
     return {each.key: each.values for each in entries_of(reply)}
+
+
+def words_in(reply: Reply) -> str:
+    """The owner's own words in answers that came one by one: to the last question, and about a silence."""
+    given = given_in(reply)
+    told = "".join(value for value in given.get("text", ()) if value != SKIPPED)
+    return "\n".join(words.strip() for words in (told, *given.get(WHY_SILENT, ())[1:]) if words.strip())
+
+
+def why_silent_in(reply: Reply) -> WhySilent | None:
+    """The reason that a reply gives for a silence, the newest answer; None: none."""
+    given = [each for each in entries_of(reply) if each.key == WHY_SILENT]
+    given += [
+        Answered(key, tuple(values), reply.received_at) for key, values in given_together(reply) if key == WHY_SILENT
+    ]
+    return why_of(given[-1].values, given[-1].at) if given else None
 
 
 def mark_understood(reply: Reply) -> None:

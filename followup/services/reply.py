@@ -10,12 +10,13 @@ from dataclasses import dataclass, field, replace
 from django.db import transaction
 
 from clinic.models import Practice, Staff
-from followup.domain.terms import FollowUpError
+from followup.domain.terms import FollowUpError, Level
+from followup.domain.why_silent import WHY_SILENT
 from followup.models import CheckIn, Heartbeat, Plan, Recipient, Reply
 from followup.services.advice import Advice, advice_for
 from followup.services.check_in_page import next_key
 from followup.services.log import log
-from followup.services.raw_answers import answered_in, entries_of
+from followup.services.raw_answers import answered_in, entries_of, words_in
 from followup.services.red import is_red
 from followup.services.understanding import Understood, understand
 
@@ -71,7 +72,10 @@ def take_note(recipient: Recipient, incoming: Incoming, *, plan: Plan | None, no
 
 @dataclass(frozen=True)
 class Step:
-    """One answer is kept; `next` is the key of the next question. `red`: it was acted on before the end."""
+    """One answer is kept; `next` is the key of the next question. `red`: it was acted on before the end, and its
+
+    advice is shown before anything else is asked.
+    """
 
     reply: Reply
     next: str | None
@@ -85,8 +89,9 @@ def answer_one(
     reply = add_answer(plan, incoming, entry, author=author, now=now)
     following = next_key(plan, reply, now)
     red = is_red(reply, plan, now=now)
-    if red or following is None:
-        finish(reply, plan, now=now)
+    if red or following in {None, WHY_SILENT}:  # why nothing was heard is no part of how the animal is
+        level = finish(reply, plan, now=now).understood.level
+        red = red or (following is not None and level >= Level.URGENT)
     return Step(reply, following, red)
 
 
@@ -106,8 +111,7 @@ def add_answer(
         if not any(each["id"] == entry["id"] for each in locked.raw["entries"]):
             locked.raw["entries"].append({**entry, "at": now.isoformat()})
             locked.state = Reply.State.STORED
-            if incoming.text.strip():
-                locked.text = incoming.text
+            locked.text = words_in(locked) or incoming.text.strip() or locked.text
             locked.save(update_fields=["raw", "state", "text"])
     return locked
 

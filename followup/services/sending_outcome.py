@@ -73,7 +73,9 @@ def hand_to_a_person(message: Message, why: str, *, now: dt.datetime) -> None:
     """An owner's message that will not go out is a call on the list."""
     if message.audience == Message.Audience.STAFF or message.plan is None:
         return
-    CheckIn.objects.filter(messages=message, state=CheckIn.State.ASKED).update(could_not_be_asked=True)
+    reached = CheckIn.objects.filter(messages__state=Message.State.SENT)  # another way, or another person
+    asked = CheckIn.objects.filter(messages=message, state=CheckIn.State.ASKED)
+    asked.exclude(pk__in=reached).update(could_not_be_asked=True)
     who = str(message.recipient.person) if message.recipient is not None else "the owner"
     Task.objects.get_or_create(
         practice_id=message.practice_id,

@@ -13,6 +13,7 @@ from followup.domain.wording import GOODBYE
 from followup.models import CheckIn, Dose, Message, Plan, Reply, Task, Verdict
 from followup.services.assess import assess
 from followup.services.log import log
+from followup.services.lost import lost
 from followup.services.outbox import drop_plan_messages, queue_to_owner
 from followup.services.people import first_recipients
 from followup.services.texts import fill, words_of
@@ -21,6 +22,12 @@ from followup.services.who_may import only
 GOODBYE_LASTS = dt.timedelta(days=2)
 LAST_DAY = 30
 """The last calendar day on which it may go on: wound infection is defined to 30 days. Source: clinical defaults, 7."""
+
+
+NOT_WELL = (
+    "Nothing has been heard for a week and two calls failed: that is lost to follow-up, not well. "
+    "Write down what you know first, as answers by phone."
+)
 
 
 class NotReady(FollowUpError):
@@ -53,6 +60,8 @@ def sign_off(plan: Plan, *, staff: Staff, outcome: Outcome, now: dt.datetime) ->
     reasons = why_not(locked, now=now)
     if reasons:
         raise NotReady(" ".join(reasons))
+    if outcome is Outcome.NONE and lost(locked, now=now) is not None:
+        raise FollowUpError(NOT_WELL, field="outcome")
     if outcome is Outcome.DIED:
         raise FollowUpError("A death is recorded by “has died”, which ends everything about the patient.")
     closed = Plan.objects.all().move(

@@ -13,7 +13,7 @@ from followup.domain.questions import NOT_SURE, QUESTIONS, SKIPPED
 from followup.models import Message, Photo, Plan, Reply, Verdict
 from followup.services.raw_answers import given_together
 
-TOLD_ELSEWHERE = {"reply", "observation", "level_changed", "photo"}
+TOLD_ELSEWHERE = {"reply", "observation", "level_changed", "photo", "silence_reason"}
 """Events whose row of its own is shown instead."""
 
 

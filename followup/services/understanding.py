@@ -25,7 +25,8 @@ from followup.services.dose_report import dose_facts
 from followup.services.facts import hours_of
 from followup.services.log import log
 from followup.services.outbox import drop_plan_messages
-from followup.services.raw_answers import answered_in, mark_understood
+from followup.services.raw_answers import answered_in, mark_understood, why_silent_in
+from followup.services.silence_reason import note_reason
 from followup.vocabulary.load import BadVocabulary, vocabulary
 
 logger = logging.getLogger(__name__)
@@ -85,11 +86,19 @@ def _take_in(reply: Reply, *, now: dt.datetime) -> Verdict | None:
     plan.refresh_from_db()
     seen = _observe(locked, plan, now=now)
     mark_understood(locked)
-    if seen is None and not locked.text.strip():
-        return None
     if seen is not None and seen.answers_a_check_in():
         _answer_check_ins(plan, seen, by_staff=locked.staff_id is not None)
-    return assess(plan, now=now, cause=VerdictRow.Cause.STAFF if locked.staff_id else VerdictRow.Cause.REPLY)
+    return _weigh(locked, plan, seen, now=now)
+
+
+def _weigh(reply: Reply, plan: Plan, seen: Seen | None, *, now: dt.datetime) -> Verdict | None:
+    """What follows, if it says anything at all. The silence has ended before its reason is written on its flag."""
+    told = why_silent_in(reply)
+    if seen is None and told is None and not reply.text.strip():
+        return None
+    verdict = assess(plan, now=now, cause=VerdictRow.Cause.STAFF if reply.staff_id else VerdictRow.Cause.REPLY)
+    note_reason(reply, plan, now=now)
+    return verdict
 
 
 def _observe(reply: Reply, plan: Plan, *, now: dt.datetime) -> Seen | None:

@@ -11,6 +11,7 @@ from clinic.access import member, roles
 from clinic.models import Role
 from followup.domain.terms import FollowUpError, Outcome
 from followup.services.died import record_death
+from followup.services.lost import lost
 from followup.services.sign_off import sign_off as close
 from followup.services.sign_off import why_not
 from followup.views.found import form_page, plan_of
@@ -42,7 +43,7 @@ def sign_off(request: HttpRequest, pk: int) -> HttpResponse:
             refused = because
         else:
             return redirect("followup:patient", pk=plan.pk)
-    shown = {"plan": plan, "reasons": why_not(plan, now=now), "choices": CHOICES}
+    shown = {"plan": plan, "reasons": why_not(plan, now=now), "choices": CHOICES, "lost": lost(plan, now=now)}
     return form_page(request, "sign_off", refused, member=here, **shown)
 
 

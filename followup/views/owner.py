@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
-from django.urls import reverse
 
 from followup.domain.question_words import Kind
 from followup.domain.questions import QUESTIONS, SKIPPED
+from followup.domain.why_silent import with_words
 from followup.models import Plan, Reply
 from followup.services.check_in_page import (
     end_page,
@@ -20,6 +20,7 @@ from followup.services.check_in_page import (
     planned_questions,
     question_page,
     session_reply,
+    shown_at_once,
 )
 from followup.services.owner_page import owner_page as everything_due
 from followup.services.raw_answers import one_by_one
@@ -31,13 +32,15 @@ from followup.views.owner_link import Visit, owner_page, page
 def due(request: HttpRequest, visit: Visit) -> HttpResponse:
     """The running follow-ups this person answers for, and what is due in each."""
     shown = everything_due(visit.recipient, now=visit.now)
+    session = uuid.uuid4().hex
     return page(
         request,
         visit,
         "due",
         shown=shown,
         numbers=shown.numbers,
-        session=uuid.uuid4().hex,
+        session=session,
+        round=shown.round or session,
         grieves=bool(shown.died) and not shown.rows,
     )
 
@@ -45,37 +48,58 @@ def due(request: HttpRequest, visit: Visit) -> HttpResponse:
 @owner_page("GET", "POST")
 def ask(request: HttpRequest, visit: Visit, plan: int, session: str) -> HttpResponse:
     """One question of a check-in; each answer is one POST, kept as it is given."""
-    sitting = _sitting(visit, plan, session)
-    if request.method == "POST":
-        return _take(request, visit, sitting)
-    key = request.GET.get("q") or next_key(sitting.plan, sitting.reply, visit.now)
-    return _go(visit, "owner_done", sitting) if key is None else _question(request, visit, sitting, key)
+    return ask_in(request, visit, sitting_of(visit, visit.plan(plan), session))
 
 
 @owner_page("GET")
 def done(request: HttpRequest, visit: Visit, plan: int, session: str) -> HttpResponse:
     """What to do now, which number answers, and what happens next."""
-    sitting = _sitting(visit, plan, session)
-    if sitting.reply is None:
-        return redirect(visit.home)
-    end = end_page(sitting.plan, sitting.reply, now=visit.now)
-    return page(request, visit, "done", plan=sitting.plan, end=end, session=session)
+    return done_in(request, visit, sitting_of(visit, visit.plan(plan), session))
 
 
 @dataclass(frozen=True)
 class Sitting:
-    """The answers of one check-in by one person, kept under an id that his page made."""
+    """The answers of one check-in by one person, kept under an id that his page made.
+
+    `ask` and `done` are the paths of its questions and of its advice. In a round of several patients, `onwards` is the
+    path that leads to the next of them, `before` the one that leads back from the first question, `place` says which
+    of how many he is, and `others` whether any of them has questions left.
+    """
 
     plan: Plan
     id: str
     reply: Reply | None
+    ask: str
+    done: str
+    onwards: str = ""
+    before: str = ""
+    place: str = ""
+    others: bool = False
 
 
-def _sitting(visit: Visit, plan: int, session: str) -> Sitting:
-    found = visit.plan(plan)
+def sitting_of(visit: Visit, plan: Plan, session: str) -> Sitting:
+    """A check-in about one patient alone."""
     if len(session) > LONGEST_ID:
         raise Http404
-    return Sitting(found, session, session_reply(found, visit.recipient, session))
+    about = f"{plan.pk}/{session}/"
+    reply = session_reply(plan, visit.recipient, session)
+    return Sitting(plan, session, reply, f"{visit.home}ask/{about}", f"{visit.home}done/{about}")
+
+
+def ask_in(request: HttpRequest, visit: Visit, sitting: Sitting) -> HttpResponse:
+    """The question that comes next, or the one asked for; or the answer that was posted."""
+    if request.method == "POST":
+        return _take(request, visit, sitting)
+    key = request.GET.get("q") or next_key(sitting.plan, sitting.reply, visit.now)
+    return redirect(_over(visit, sitting)) if key is None else _question(request, visit, sitting, key)
+
+
+def done_in(request: HttpRequest, visit: Visit, sitting: Sitting) -> HttpResponse:
+    """The advice for one patient."""
+    if sitting.reply is None:
+        return redirect(visit.home)
+    end = end_page(sitting.plan, sitting.reply, now=visit.now)
+    return page(request, visit, "done", plan=sitting.plan, end=end, sitting=sitting)
 
 
 def _take(request: HttpRequest, visit: Visit, sitting: Sitting) -> HttpResponse:
@@ -92,7 +116,15 @@ def _take(request: HttpRequest, visit: Visit, sitting: Sitting) -> HttpResponse:
     )
     entry = {"id": id_from(request.POST.get("entry", "")), "key": key, "values": values}
     step = answer_one(sitting.plan, incoming, entry, author=visit.recipient, now=visit.now)
-    return _go(visit, "owner_done" if step.red or step.next is None else "owner_ask", sitting)
+    if step.red or step.next is None:
+        return redirect(sitting.done if step.red else _over(visit, sitting))
+    return redirect(sitting.ask)
+
+
+def _over(visit: Visit, sitting: Sitting) -> str:
+    """Where the last answer leads: to the advice; in a round to the next patient, unless the advice is pressing."""
+    reply = session_reply(sitting.plan, visit.recipient, sitting.id)
+    return sitting.done if not sitting.onwards or shown_at_once(sitting.plan, reply) else sitting.onwards
 
 
 def _values(request: HttpRequest) -> list[str]:
@@ -101,6 +133,8 @@ def _values(request: HttpRequest) -> list[str]:
         return [SKIPPED]
     typed = request.POST.get("typed", "").strip()
     asked = QUESTIONS.get(request.POST.get("question", ""))
+    if asked is not None and asked.kind is Kind.REASON:
+        return with_words(request.POST.getlist("answer"), typed)
     if typed or (asked is not None and asked.kind is Kind.WORDS):
         return [typed or SKIPPED]
     return request.POST.getlist("answer")
@@ -115,14 +149,10 @@ def _question(
     fault, value = typed
     shown = {
         "plan": sitting.plan,
+        "sitting": sitting,
         "question": question_page(sitting.plan, sitting.reply, key, now=visit.now),
         "fault": fault,
         "value": value,
         "entry": uuid.uuid4().hex,
     }
     return page(request, visit, "ask", status=422 if fault else 200, **shown)
-
-
-def _go(visit: Visit, name: str, sitting: Sitting) -> HttpResponse:
-    practice, code = visit.home.strip("/").split("/")[1:]
-    return redirect(reverse(f"followup:{name}", args=[practice, code, sitting.plan.pk, sitting.id]))

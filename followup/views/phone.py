@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
@@ -12,11 +13,15 @@ from django.views.decorators.http import require_http_methods
 from clinic import clock
 from clinic.access import member
 from clinic.models import Membership
+from followup.domain.question_words import Kind
 from followup.domain.questions import QUESTIONS, SKIPPED
+from followup.domain.terms import FollowUpError
 from followup.domain.verdict import Verdict
+from followup.domain.why_silent import with_words
 from followup.models import Plan
 from followup.services.advice import Advice, advice_for
 from followup.services.check_in_page import newest_due
+from followup.services.lost import record_failed_call
 from followup.services.phone_sheet import faults_in, phone_sheet, what_if
 from followup.services.raw_answers import together
 from followup.services.reply import Incoming, id_from, take_reply
@@ -39,6 +44,8 @@ def phone_answers(request: HttpRequest, pk: int) -> HttpResponse:
     """The questions; with `action=triage` what they would mean; with `action=save` they are kept."""
     here, now = member(request), clock.now()
     plan = plan_of(here, pk)
+    if request.method == "POST" and request.POST.get("action") == "no_answer":
+        return _nobody_answered(request, here, plan, now)
     answers = _answers(request)
     faults = faults_in(plan, answers, now=now, again=_again(request))
     if plan.state != Plan.State.RUNNING or request.method != "POST" or faults or not answers:
@@ -51,6 +58,14 @@ def phone_answers(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("followup:patient", pk=plan.pk)
 
 
+def _nobody_answered(request: HttpRequest, here: Membership, plan: Plan, now: dt.datetime) -> HttpResponse:
+    try:
+        record_failed_call(plan, staff=here.staff, call=_client_id(request), now=now)
+    except FollowUpError as refused:
+        messages.warning(request, str(refused))
+    return redirect("followup:patient", pk=plan.pk)
+
+
 def _answers(request: HttpRequest) -> dict[str, list[str]]:
     """What was chosen or typed; what is typed goes before a button."""
     found = {key: _values(request, key) for key in QUESTIONS}
@@ -59,6 +74,8 @@ def _answers(request: HttpRequest) -> dict[str, list[str]]:
 
 def _values(request: HttpRequest, key: str) -> list[str]:
     typed = request.POST.get(key + TYPED, "").strip()
+    if QUESTIONS[key].kind is Kind.REASON:
+        return with_words([value for value in request.POST.getlist(key) if value], typed)
     return [typed] if typed else [value for value in request.POST.getlist(key) if value not in {"", SKIPPED}]
 
 

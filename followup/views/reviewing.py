@@ -67,6 +67,7 @@ def task_done(request: HttpRequest, pk: int) -> HttpResponse:
             staff=here.staff,
             result=request.POST.get("result", ""),
             lives=request.POST.get("lives") == "yes",
+            no_answer="no_answer" in request.POST,
             now=now,
         )
     except FollowUpError as refused:

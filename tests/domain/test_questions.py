@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
 from followup.casefile import read_observation
 from followup.domain.answers import ANSWERS, PainSign, Question, Unsure
+from followup.domain.case import DischargeCard
 from followup.domain.hours import OwnerHours
 from followup.domain.observation import Told
 from followup.domain.question_words import Kind
@@ -18,10 +20,12 @@ from followup.domain.understood import Answered, NotUnderstood, facts_of, grams
 from followup.domain.weighing import doubt_about
 from followup.domain.wound_words import AS_BEFORE, WORSE
 from followup.protocols.load import load
-from tests.recoveries import LONDON, at, clock
+from tests.recoveries import LONDON, at, clock, guinea_pig
 
 HOURS = OwnerHours(LONDON)
 SURGERY = at("2025-03-10 10:30")
+PIG = guinea_pig()
+LEFT_OPEN = replace(PIG, discharge=DischargeCard(closure=Closure.LEFT_OPEN))
 BANNED = re.compile(
     r"\b(discharge|faec\w*|fec\w*|demeanou?r|interference|letharg\w*|anorexi\w*|scrot\w*|dehisc\w*|lesion|stool|"
     r"stasis|dyspn\w*|vocalis\w*|normal appetite|score your)\b",
@@ -59,7 +63,7 @@ def test_every_answer_of_the_case_format_can_be_given_in_words_and_no_other():
 def test_everything_that_can_be_not_sure_has_a_question_that_offers_it():
     offered = {asked.unsure for asked in QUESTIONS.values() if asked.unsure is not None}
 
-    assert set(Unsure) - offered == {Unsure.GUMS}  # gums are asked of cats and dogs, whose questions come later
+    assert set(Unsure) - offered == set()
 
 
 @pytest.mark.parametrize("name", ["guinea_pig_castration", "rabbit_spay"])
@@ -78,7 +82,7 @@ def test_night_droppings_are_asked_of_rabbits_alone():
 
 
 def test_an_answer_that_is_not_good_opens_others_right_behind_it():
-    asked = to_ask(CORE, {"appetite": ["none"]}, closure=Closure.BURIED)
+    asked = to_ask(CORE, {"appetite": ["none"]}, PIG)
 
     assert asked[:5] == ("demeanour", "appetite", "belly", "pain_signs", "drinking")
     assert asked[-2:] == ("worried", "text")
@@ -87,18 +91,18 @@ def test_an_answer_that_is_not_good_opens_others_right_behind_it():
 def test_a_wound_that_is_worse_is_asked_about_in_full_but_not_the_edges_of_one_left_open():
     worse = {"wound": [WORSE]}
 
-    assert "wound.edges" in to_ask(CORE, worse, closure=Closure.BURIED)
-    assert "wound.edges" not in to_ask(CORE, worse, closure=Closure.LEFT_OPEN)
-    assert "wound.edges" not in to_ask(CORE, {"wound": [AS_BEFORE]}, closure=Closure.BURIED)
+    assert "wound.edges" in to_ask(CORE, worse, PIG)
+    assert "wound.edges" not in to_ask(CORE, worse, LEFT_OPEN)
+    assert "wound.edges" not in to_ask(CORE, {"wound": [AS_BEFORE]}, PIG)
 
 
 def test_next_and_back_walk_the_same_way():
     given = {"demeanour": ["bright"], "appetite": ["normal"]}
 
-    assert next_question(CORE, given, closure=None) == "last_ate_at"
-    assert question_before("last_ate_at", CORE, given, closure=None) == "appetite"
-    assert question_before("demeanour", CORE, given, closure=None) is None
-    assert next_question(CORE, dict.fromkeys(CORE, (SKIPPED,)), closure=None) is None
+    assert next_question(CORE, given, PIG) == "last_ate_at"
+    assert question_before("last_ate_at", CORE, given, PIG) == "appetite"
+    assert question_before("demeanour", CORE, given, PIG) is None
+    assert next_question(CORE, dict.fromkeys(CORE, (SKIPPED,)), PIG) is None
 
 
 @pytest.mark.parametrize(

@@ -118,7 +118,7 @@ def test_a_red_answer_is_acted_on_before_the_form_is_finished(pip, phone):
     assert "Go on where you stopped" in text_of(phone.get(pip.home))
 
     rest = answer(phone, pip.home, pip.plan, {key: value for key, value in GOOD.items() if key != "breathing"})
-    assert rest[0] == "demeanour"
+    assert rest[0] == "warmth"  # hard breathing: is he cold as well?
     assert Observation.objects.count() == 2
     assert "Phone a vet now" in text_of(phone.get(f"{pip.home}done/{pip.plan.pk}/one/"))
 

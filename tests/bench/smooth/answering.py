@@ -46,8 +46,8 @@ class Teller:
         said = _Said({}, {}, set())
         self._counted = frozenset(planned) if counts else frozenset()
         given: dict[str, tuple[str, ...]] = {}
-        closure = self.course.case.discharge.closure
-        while (key := next((one for one in to_ask(planned, given, closure=closure) if one not in given), "")) != "":
+        case = self.course.case
+        while (key := next((one for one in to_ask(planned, given, case) if one not in given), "")) != "":
             given[key] = self._answer(key, said, now, since)
         return Observation(
             at=now,

@@ -35,6 +35,10 @@ from tests.world import LONDON
 
 MORNING = dt.datetime(2026, 11, 25, 7, 40, tzinfo=LONDON)
 """A Wednesday; the practice opens at 8."""
+EVENING = dt.datetime(2026, 11, 25, 18, 40, tzinfo=LONDON)
+"""Biscuit and Crumpet of one owner are due."""
+TOLD = dt.datetime(2026, 11, 25, 19, 0, tzinfo=LONDON)
+"""Biscuit is well; of Crumpet the first answer is an emergency, and the rest is not told yet."""
 NIGHT = dt.datetime(2026, 11, 26, 3, 0, tzinfo=LONDON)
 MONTH_ON = dt.datetime(2026, 12, 11, 19, 0, tzinfo=LONDON)
 """Thirty days after Clover's operation: her follow-up has ended."""
@@ -56,6 +60,8 @@ class ClinicSite:
                 _before_the_night()
             for some in (*(each for each in ON_THE_WAY if self.moment < each < moment), moment):
                 tick(now=some)
+            if self.moment < TOLD <= moment:
+                _both_told()
             self.moment = moment
         move_clock(self.moment)
 
@@ -137,6 +143,17 @@ def _before_the_night() -> None:
     clover = ClinicSite.plan("Clover")
     vet = Staff.objects.get(email="vet@quillbrook.example.org")
     sign_off(clover, staff=vet, outcome=Outcome.NONE, now=MORNING)
+
+
+def _both_told() -> None:
+    """A round named `told`, and one named `well` in which nothing worries us."""
+    for round_, crumpet in (("well", GOOD), ("told", {"breathing": ["laboured"]})):
+        for patient, answers in (("Biscuit", GOOD), ("Crumpet", crumpet)):
+            plan, author = _writer(patient)
+            incoming = Incoming(f"{round_}-{plan.pk}", one_by_one(dict.fromkeys((*crumpet, *GOOD))))
+            for key, values in answers.items():
+                entry = {"id": f"{round_}-{key}", "key": key, "values": values}
+                answer_one(plan, incoming, entry, author=author, now=TOLD)
 
 
 def _changed(vet: Staff) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from playwright.sync_api import Page
 
 from followup.domain.questions import QUESTIONS
-from tests.browser.pages.clinic_site import MONTH_ON, NIGHT, ClinicSite
+from tests.browser.pages.clinic_site import EVENING, MONTH_ON, NIGHT, TOLD, ClinicSite
 from tests.browser.pages.long_words import PATIENT
 from tests.browser.pages.shown import NOBODY, Shown, choose, press
 
@@ -76,12 +76,24 @@ def _asked(key: str) -> Shown:
                  _about("Juniper", "ask", "pictures", f"?q={key}"))  # fmt: skip
 
 
+def _all(round_: str, patient: str = "", then: str = ""):
+    """A page of a round about Biscuit and Crumpet; of one of them, or the page at its end."""
+    return lambda site: f"{site.home('Crumpet')}all/{round_}/{f'{site.plan(patient).pk}/' if patient else ''}{then}"
+
+
 ASK, NOTE = "followup:owner_ask", "followup:owner_note"
 DAY_30 = "followup:owner_day_30"
 FOR_OWNERS = (
     Shown("owner-emergency", O, NOBODY, _home("Bramble")),
     Shown("owner-nothing-due", O, NOBODY, _home("Juniper")),
     Shown("owner-two-animals", O, NOBODY, _home("Crumpet")),
+    Shown("owner-two-due", O, NOBODY, _home("Crumpet"), at=EVENING),
+    Shown("owner-all-ask", "followup:owner_all_ask", NOBODY, _all("new", "Biscuit"), at=EVENING),
+    Shown("owner-all-ask-second", "followup:owner_all_ask", NOBODY, _all("new", "Crumpet"), at=EVENING),
+    Shown("owner-all-nothing-chosen", "followup:owner_all_ask", NOBODY, _all("new", "Crumpet"),
+          does=press("Continue"), status=422, at=EVENING),
+    Shown("owner-all-told", "followup:owner_all_told", NOBODY, _all("told", "Crumpet", "done/"), at=TOLD),
+    Shown("owner-all-done", "followup:owner_all_done", NOBODY, _all("told", then="done/"), at=TOLD),
     Shown("owner-paused", O, NOBODY, _home("Hazel")),
     Shown("owner-died", O, NOBODY, _home("Nutmeg")),
     Shown("owner-waits-for-vet", O, NOBODY, _home("Thimble")),
