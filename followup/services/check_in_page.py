@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext as _
@@ -22,15 +23,20 @@ from followup.domain.questions import (
     next_question,
     question_before,
 )
+from followup.domain.red_answers import red_in
 from followup.domain.terms import Level, Species
 from followup.domain.told import CLOCK, DID_NOT_SEE, buttons, told_by
+from followup.domain.understood import grams
 from followup.domain.weighing import doubt_about
 from followup.domain.wound_words import GLANCE, WORSE
 from followup.models import CheckIn, Plan, Recipient, Reply
 from followup.services.advice import Advice, advice_for
-from followup.services.facts import case_of, protocol_of
+from followup.services.facts import case_of, closure_of, hours_of, protocol_of, readable
 from followup.services.owner_page import due_check_ins
-from followup.services.raw_answers import given_in
+from followup.services.raw_answers import every_answer, given_in
+
+ANY_WEIGHT = (Decimal(80), Decimal(90_000))
+"""Grams from the smallest rat to the largest dog, while the protocol cannot be read. Source: clinical defaults, 14."""
 
 
 @dataclass(frozen=True)
@@ -79,7 +85,7 @@ def planned_questions(plan: Plan, reply: Reply | None, now: dt.datetime) -> tupl
     if reply is not None and reply.raw.get("questions"):
         return tuple(reply.raw["questions"])
     due = {key for check_in in due_check_ins(plan, now) for key in check_in.questions} & QUESTIONS.keys()
-    order = protocol_of(plan).course.question_order
+    order = readable(lambda: protocol_of(plan).course.question_order, otherwise=tuple(QUESTIONS))
     return tuple(sorted(due, key=lambda key: (order.index(key) if key in order else len(order), key))) or CORE
 
 
@@ -91,7 +97,7 @@ def newest_due(plan: Plan, now: dt.datetime) -> CheckIn | None:
 def next_key(plan: Plan, reply: Reply | None, now: dt.datetime) -> str | None:
     """The next question to put; None when all have been answered."""
     given = given_in(reply) if reply is not None else {}
-    return next_question(planned_questions(plan, reply, now), given, closure=case_of(plan).discharge.closure)
+    return next_question(planned_questions(plan, reply, now), given, closure=closure_of(plan))
 
 
 def question_page(plan: Plan, reply: Reply | None, key: str, *, now: dt.datetime) -> QuestionPage:
@@ -109,7 +115,7 @@ def question_page(plan: Plan, reply: Reply | None, key: str, *, now: dt.datetime
         choices=tuple(_choices(plan, asked, chosen, words, now)),
         typed=_typed(asked, chosen),
         skips=asked.unsure is None and asked.kind is not Kind.WHEN,
-        back=question_before(key, planned, given, closure=case_of(plan).discharge.closure) or "",
+        back=question_before(key, planned, given, closure=closure_of(plan)) or "",
     )
 
 
@@ -120,15 +126,14 @@ def fault_in(plan: Plan, key: str, values: Sequence[str], *, now: dt.datetime, a
         return _("Choose an answer, then continue.")
     if SKIPPED in values or NOT_SURE in values:
         return ""
-    if asked.kind is Kind.WHEN and told_by(values[0], now, case_of(plan).hours, since=plan.surgery_ended_at) is None:
+    if asked.kind is Kind.WHEN and told_by(values[0], now, hours_of(plan), since=plan.surgery_ended_at) is None:
         return _("Choose an answer, or type the time like 14:30.")
     return _weight_fault(plan, values[0], again=again) if asked.kind is Kind.WEIGHT else ""
 
 
 def end_page(plan: Plan, reply: Reply, *, now: dt.datetime) -> EndPage:
     """The page at the end, or in the middle after a red answer."""
-    not_weighed = reply.state == Reply.State.FOR_A_PERSON
-    level = max(Level(plan.level), Level.URGENT) if not_weighed else Level(plan.level)
+    level = _level_told(plan, reply)
     return EndPage(
         patient=plan.patient.name,
         level=level.word,
@@ -138,6 +143,15 @@ def end_page(plan: Plan, reply: Reply, *, now: dt.datetime) -> EndPage:
         wants_photo=wants_photo(reply),
         words_say_died=plan.paused == Plan.Pause.WORDS_SAY_DIED,
     )
+
+
+def _level_told(plan: Plan, reply: Reply) -> Level:
+    """What could not be weighed is urgent at least, and an emergency where it is red without any rule."""
+    level = Level(plan.level)
+    if reply.state == Reply.State.FOR_A_PERSON:
+        red = red_in(every_answer(reply), Species(plan.patient.species))
+        return Level.EMERGENCY if red else max(level, Level.URGENT)
+    return level if plan.not_weighed_at is None else max(level, Level.URGENT)
 
 
 def level_words(level: Level) -> str:
@@ -160,7 +174,7 @@ def _choices(plan: Plan, asked: Asked, chosen: Sequence[str], words: dict[str, s
     species = Species(plan.patient.species)
     offered = [(value, _(text) % words) for value, text in asked.answers_for(species)]
     if asked.kind is Kind.WHEN:
-        whens = buttons(now, case_of(plan).hours, since=plan.surgery_ended_at)
+        whens = buttons(now, hours_of(plan), since=plan.surgery_ended_at)
         offered = [(when.value, _(when.words)) for when in whens]
     if asked.kind is Kind.SEVERAL:
         offered.append(("none", _("None of these")))
@@ -181,7 +195,7 @@ def _since(plan: Plan, reply: Reply | None, now: dt.datetime) -> str:
     """When we last heard, before this check-in, on the owner's clock: "16:30" today, else with its day."""
     earlier = plan.observations.exclude(reply=reply) if reply is not None else plan.observations.all()
     last = earlier.order_by("seen_at", "pk").last()
-    heard_at, hours = last.seen_at if last is not None else plan.discharged_at, case_of(plan).hours
+    heard_at, hours = last.seen_at if last is not None else plan.discharged_at, hours_of(plan)
     local = hours.local(heard_at)
     if local.date() == hours.local(now).date():
         return f"{local:%H:%M}"
@@ -191,10 +205,11 @@ def _since(plan: Plan, reply: Reply | None, now: dt.datetime) -> str:
 
 
 def _weight_fault(plan: Plan, typed: str, *, again: bool) -> str:
-    band = protocol_of(plan).course.fit_to_go.weight_g
+    least, most = readable(lambda: protocol_of(plan).course.fit_to_go.weight_g, otherwise=ANY_WEIGHT)
     newest = plan.patient.weights.order_by("at", "pk").last()
-    last = float(newest.grams) if newest is not None else case_of(plan).patient.weight_g
-    doubt = doubt_about(typed, last_g=last, plausible=(float(band[0]), float(band[1])))
+    stored = readable(lambda: case_of(plan).patient.weight_g, otherwise=None)
+    last = float(newest.grams) if newest is not None else stored
+    doubt = doubt_about(typed, last_g=last or grams(typed) or 1, plausible=(float(least), float(most)))
     if doubt is None or (doubt.may_stand and again):
         return ""
     return " ".join(_(sentence) % doubt.words for sentence in doubt.sentences)

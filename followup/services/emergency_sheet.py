@@ -17,12 +17,13 @@ from followup.domain.recovery import Recovery
 from followup.domain.terms import Level, Sign
 from followup.models import Plan
 from followup.services.emergency_doses import Given, every_dose, had_by, next_nsaid, when
-from followup.services.facts import case_of, compiled_of, recovery_of
+from followup.services.facts import case_of, compiled_of, observations_of, readable, recovery_of
 from followup.services.morning_list import between
 from followup.services.texts import after_a_name, read_aloud
 from followup.services.weight_picture import weighings
 
 SIGNS = {Sign.FOOD: "eaten", Sign.FAECES: "droppings", Sign.URINE: "urine"}
+NO_SIGNS = (("what was told", "cannot be worked out now: ask the owner"),)
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ def emergency_sheet(plan: Plan, *, now: dt.datetime) -> EmergencySheet:
 
 
 def _sheet(plan: Plan, now: dt.datetime) -> EmergencySheet:
-    case, compiled, recovery = case_of(plan), compiled_of(plan), recovery_of(plan)
+    case, compiled = case_of(plan), compiled_of(plan)
     had = had_by(plan, case, compiled, now=now)
     owner, practice = plan.patient.owner, plan.practice
     return EmergencySheet(
@@ -69,8 +70,8 @@ def _sheet(plan: Plan, now: dt.datetime) -> EmergencySheet:
         card=tuple(_card(case.discharge)),
         level=Level(plan.level).word.replace("_", " "),
         why=_why(plan),
-        signs=tuple(_signs(recovery, now)),
-        weights=tuple(_weights(plan, case, recovery)),
+        signs=readable(lambda: tuple(_signs(recovery_of(plan), now)), otherwise=NO_SIGNS),
+        weights=tuple(_weights(plan, case)),
         given=every_dose(had),
         next_nsaid=tuple(next_nsaid(had)),
         practice=practice.name,
@@ -126,8 +127,8 @@ def _signs(recovery: Recovery, now: dt.datetime) -> Iterator[tuple[str, str]]:
         yield "behaviour", f"{seen.answer}, seen {when(recovery.case, seen.at)}"
 
 
-def _weights(plan: Plan, case: Case, recovery: Recovery) -> Iterator[str]:
+def _weights(plan: Plan, case: Case) -> Iterator[str]:
     yield f"{case.patient.weight_g:g} g at discharge"
-    for each in weighings(case, plan.patient.weights.all(), recovery.observations):
+    for each in weighings(case, plan.patient.weights.all(), observations_of(plan)):
         if each.at > case.discharged_at:
             yield f"{number_in_words(each.grams)} g, {when(case, each.at)}, {'home' if each.at_home else 'clinic'}"

@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import logging
+from collections.abc import Callable
 from dataclasses import replace
+from typing import TypeVar
+from zoneinfo import ZoneInfo
 
+from clinic.models import Owner
 from followup.casefile import compiled_from_json, read_case, read_observation
 from followup.domain.case import Case
 from followup.domain.compiled import CompiledPlan, PlannedCheckIn
@@ -12,10 +17,26 @@ from followup.domain.hours import OwnerHours
 from followup.domain.observation import Observation
 from followup.domain.protocol import Protocol
 from followup.domain.recovery import Recovery, Release
-from followup.domain.terms import CheckInKind
+from followup.domain.terms import CheckInKind, Closure
 from followup.models import CheckIn, Plan, Reply
 from followup.protocols.load import parse
 from followup.vocabulary.load import vocabulary
+
+logger = logging.getLogger(__name__)
+
+Found = TypeVar("Found")
+
+
+def readable(read: Callable[[], Found], *, otherwise: Found) -> Found:
+    """What is stored, or something to go on with: no page is shut, and no answer refused, by what cannot be read.
+
+    The fault itself is written down, and a person called, by `assess`.
+    """
+    try:
+        return read()
+    except Exception as fault:  # noqa: BLE001 - whatever is wrong with it, the page opens
+        logger.warning("what is stored cannot be read: %s", type(fault).__name__)
+        return otherwise
 
 
 def case_of(plan: Plan) -> Case:
@@ -50,8 +71,19 @@ def observations_of(plan: Plan) -> tuple[Observation, ...]:
 
 
 def hours_of(plan: Plan) -> OwnerHours:
-    """The owner's wall clock as this plan was made for it."""
-    return case_of(plan).hours
+    """The owner's wall clock as this plan was made for it; by his own row where the plan's facts cannot be read."""
+    kept = readable(lambda: case_of(plan).hours, otherwise=None)
+    return kept if kept is not None else hours_of_owner(plan.patient.owner)
+
+
+def hours_of_owner(owner: Owner) -> OwnerHours:
+    """The owner's wall clock by his own row, without being away."""
+    return OwnerHours(ZoneInfo(owner.time_zone), owner.wakes, owner.sleeps)
+
+
+def closure_of(plan: Plan) -> Closure | None:
+    """How the wound was closed; None: not written down, or not to be read."""
+    return readable(lambda: case_of(plan).discharge.closure, otherwise=None)
 
 
 def protocol_of(plan: Plan) -> Protocol:

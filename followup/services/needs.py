@@ -9,6 +9,7 @@ from enum import IntEnum
 
 from followup.domain.terms import Concern, Heard, Level
 from followup.models import Flag, Photo, Plan, Task, WoundReview
+from followup.models.flag import NOT_WEIGHED
 
 
 class Group(IntEnum):
@@ -79,7 +80,8 @@ def group_of_flag(flag: Flag) -> Group:
 def _flags(known: Known) -> Iterator[Need]:
     for flag in known.flags:
         if flag.state == Flag.State.OPEN:
-            eased = "" if flag.level > Level.ON_TRACK else " (a newer answer is good)"
+            good = flag.level == Level.ON_TRACK and flag.concern != NOT_WEIGHED
+            eased = " (a newer answer is good)" if good else ""
             words = f"{flag.because}{eased}"
             yield Need(group_of_flag(flag), words, "followup:review_flag", flag.pk, "Review", flag)
         elif known.seen_at is None or flag.updated_at > known.seen_at:

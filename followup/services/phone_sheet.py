@@ -18,7 +18,7 @@ from followup.domain.understood import Answered, facts_of, says_anything
 from followup.domain.verdict import Verdict
 from followup.models import Plan
 from followup.services.check_in_page import fault_in
-from followup.services.facts import case_of, hours_of, recovery_of
+from followup.services.facts import closure_of, hours_of, readable, recovery_of
 
 Answers = Mapping[str, Sequence[str]]
 """What was chosen or typed, by observation key; a question without an answer has no key."""
@@ -70,8 +70,12 @@ def faults_in(plan: Plan, answers: Answers, *, now: dt.datetime, again: Mapping[
     return {key: fault for key, fault in found.items() if fault}
 
 
-def what_if(plan: Plan, answers: Answers, *, now: dt.datetime) -> Verdict:
-    """The verdict if these answers were saved now. Reads; writes nothing. Raises NotUnderstood."""
+def what_if(plan: Plan, answers: Answers, *, now: dt.datetime) -> Verdict | None:
+    """The verdict if these answers were saved now; None: it cannot be said. Reads; writes nothing."""
+    return readable(lambda: _weighed(plan, answers, now=now), otherwise=None)
+
+
+def _weighed(plan: Plan, answers: Answers, *, now: dt.datetime) -> Verdict:
     answered = [Answered(key, tuple(values), now) for key, values in answers.items()]
     facts = facts_of(answered, at=now, by=Observer.STAFF, hours=hours_of(plan), since=plan.surgery_ended_at)
     known = recovery_of(plan)
@@ -82,7 +86,7 @@ def what_if(plan: Plan, answers: Answers, *, now: dt.datetime) -> Verdict:
 
 def _keys(plan: Plan) -> Iterator[str]:
     """What every call asks comes first; edges of a wound that was left open are nobody's question."""
-    left_open = case_of(plan).discharge.closure is Closure.LEFT_OPEN
+    left_open = closure_of(plan) is Closure.LEFT_OPEN
     order = [*CORE, *(key for key in QUESTIONS if key not in CORE)]
     return (key for key in order if not (left_open and key == "wound.edges"))
 

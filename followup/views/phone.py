@@ -13,6 +13,7 @@ from clinic import clock
 from clinic.access import member
 from clinic.models import Membership
 from followup.domain.questions import QUESTIONS, SKIPPED
+from followup.domain.terms import Level
 from followup.domain.verdict import Verdict
 from followup.models import Plan
 from followup.services.advice import Advice, advice_for
@@ -28,9 +29,9 @@ TYPED, AGAIN = ".typed", ".again"
 
 @dataclass(frozen=True)
 class Meant:
-    """What the answers would mean if they were saved, and what to tell the owner then."""
+    """What the answers would mean if they were saved, what to tell the owner then. No verdict: it cannot be said."""
 
-    verdict: Verdict
+    verdict: Verdict | None
     advice: Advice
 
 
@@ -73,7 +74,8 @@ def _client_id(request: HttpRequest) -> str:
 
 def _meant(plan: Plan, answers: dict[str, list[str]], now: dt.datetime) -> Meant:
     verdict = what_if(plan, answers, now=now)
-    return Meant(verdict, advice_for(plan, verdict.level, now=now))
+    level = verdict.level if verdict is not None else Level.URGENT
+    return Meant(verdict, advice_for(plan, level, now=now))
 
 
 def _sheet(
