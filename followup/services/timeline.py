@@ -13,7 +13,6 @@ from django.utils.translation import gettext as _
 
 from followup.domain.question_words import Asked
 from followup.domain.questions import NOT_SURE, QUESTIONS, SKIPPED
-from followup.domain.terms import Level
 from followup.models import Message, Photo, Plan, Reply, Verdict
 from followup.services.raw_answers import given_together
 
@@ -117,21 +116,31 @@ def _replies(plan: Plan) -> Iterator[Line]:
 
 
 def _verdicts(plan: Plan) -> Iterator[Line]:
-    before: int | None = None
+    """Each verdict that differs from the one before in its level or its rules; the rest is kept, but is no news."""
+    before: Verdict | None = None
     for row in plan.verdicts.order_by("at", "pk"):
-        changed = before != row.level
-        found = tuple(row.body.get("flags", ()))
-        weighed = Weighed(
-            level=row.get_level_display(),
-            was="" if before is None else Level(before).word.replace("_", " "),
-            cause=Verdict.Cause(row.cause).label,
-            protocol=row.body.get("protocol", ""),
-            rules=found,
-        )
-        because = "; ".join(each["because"] for each in found) or _("nothing in the answers worries us")
-        words = because if changed else _("as before; %(because)s") % {"because": because}
-        yield Line(row.at, "level" if changed else "verdict", "", words, weighed=weighed)
-        before = row.level
+        changed = before is None or before.level != row.level
+        if before is None or changed or _rules(before) != _rules(row):
+            yield _verdict(row, before, changed=changed)
+        before = row
+
+
+def _verdict(row: Verdict, before: Verdict | None, *, changed: bool) -> Line:
+    found = tuple(row.body.get("flags", ()))
+    weighed = Weighed(
+        level=row.get_level_display(),
+        was="" if before is None else before.get_level_display().replace("_", " "),
+        cause=Verdict.Cause(row.cause).label,
+        protocol=row.body.get("protocol", ""),
+        rules=found,
+    )
+    because = "; ".join(each["because"] for each in found) or _("nothing in the answers worries us")
+    words = because if changed else _("as before; %(because)s") % {"because": because}
+    return Line(row.at, "level" if changed else "verdict", "", words, weighed=weighed)
+
+
+def _rules(row: Verdict) -> list[tuple[str, str, str]]:
+    return [(each["rule"], each["level"], each["certainty"]) for each in row.body.get("flags", ())]
 
 
 def _photos(plan: Plan) -> Iterator[Line]:

@@ -85,6 +85,15 @@ def test_a_level_that_changes_while_the_rules_stay_is_a_row(plan):
     assert {each[1] for each in levels(plan)} >= {"monitor", "urgent"}
 
 
+def test_the_same_rules_at_the_same_level_are_no_news(plan):
+    told(plan, at("20:00"), appetite="normal", faeces="normal", worried="very")
+    shown = len(lines(plan, "level") + lines(plan, "verdict"))
+    told(plan, at("20:40"), appetite="normal", faeces="normal", worried="very")
+
+    assert plan.verdicts.filter(at=at("20:40")).exists()  # heard anew: kept, for the audit
+    assert len(lines(plan, "level") + lines(plan, "verdict")) == shown
+
+
 def _about(row: Verdict, concern: str) -> set[str]:
     return {each["rule"] for each in row.body["flags"] if each["concern"] == concern}
 

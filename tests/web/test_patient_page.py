@@ -84,7 +84,7 @@ def test_what_happened_is_all_there_newest_first(plan):
         "e-mail to Robin Example",  # the advice
         "Front desk of Elm Street Clinic, on the phone: answered",
         "Does the wound bleed? Yes, it drips and does not stop",
-        "▲ Emergency was on track, by staff: the wound drips blood steadily",
+        "▲ Emergency was on track (staff): the wound drips blood steadily",
         "looking after Pip",  # the first message
         "enrolled by Front desk of Elm Street Clinic",
     ]
