@@ -151,7 +151,7 @@ def _level_told(plan: Plan, reply: Reply) -> Level:
     if reply.state == Reply.State.FOR_A_PERSON:
         red = red_in(every_answer(reply), Species(plan.patient.species))
         return Level.EMERGENCY if red else max(level, Level.URGENT)
-    return level if plan.not_weighed_at is None else max(level, Level.URGENT)
+    return level
 
 
 def level_words(level: Level) -> str:

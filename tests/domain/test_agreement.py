@@ -29,21 +29,21 @@ def test_none_of_none_has_no_limits():
 
 
 def test_a_table_is_split_into_same_missed_and_false_alarms():
-    table = {(URGENT, URGENT): 4, (MONITOR, URGENT): 2, (MONITOR, EMERGENCY): 1, (EMERGENCY, ON_TRACK): 3}
+    table = {(URGENT, URGENT): 5, (MONITOR, URGENT): 2, (MONITOR, EMERGENCY): 1, (EMERGENCY, ON_TRACK): 2}
 
-    assert (agreements(table), lower(table), higher(table)) == (Share(4, 10), Share(3, 10), Share(3, 10))
+    assert (agreements(table), lower(table), higher(table)) == (Share(5, 10), Share(3, 10), Share(2, 10))
 
 
 def test_kappa_weighs_two_levels_twice_as_much_as_one():
-    """Firsts: urgent 2, monitor 2; seconds: urgent 2, monitor 1, on track 1.
+    """Firsts: urgent 3, monitor 2; seconds: urgent 2, monitor 1, on track 2.
 
-    Seen: urgent, urgent 0 · urgent, urgent 0 · monitor, monitor 0 · monitor, on track 1: in all 1 of 4.
-    By chance: urgent with monitor 2 x 1 x 1, with on track 2 x 1 x 2; monitor with urgent 2 x 2 x 1, with on track
-    2 x 1 x 1: 2 + 4 + 4 + 2 = 12 of 16. Kappa = 1 - (1 / 4) / (12 / 16) = 2/3.
+    Seen: monitor, on track 1 · urgent, on track 2: in all 3 of 5.
+    By chance: urgent with monitor 3 x 1 x 1, with on track 3 x 2 x 2; monitor with urgent 2 x 2 x 1, with on track
+    2 x 2 x 1: 3 + 12 + 4 + 4 = 23 of 25. Kappa = 1 - (3 / 5) / (23 / 25) = 1 - 15 / 23 = 8/23.
     """
-    table = {(URGENT, URGENT): 2, (MONITOR, MONITOR): 1, (MONITOR, ON_TRACK): 1}
+    table = {(URGENT, URGENT): 2, (MONITOR, MONITOR): 1, (MONITOR, ON_TRACK): 1, (URGENT, ON_TRACK): 1}
 
-    assert weighted_kappa(table) == pytest.approx(2 / 3)
+    assert weighted_kappa(table) == pytest.approx(8 / 23)
 
 
 def test_kappa_at_its_ends():

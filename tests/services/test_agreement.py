@@ -46,6 +46,7 @@ def test_each_reviewed_flag_is_counted_once_where_rules_and_reviewer_put_it():
     reviewed(Level.URGENT, worried="very")
     reviewed(Level.ON_TRACK, worried="very")
     reviewed(Level.URGENT, worried="a_little")
+    reviewed(Level.EMERGENCY, worried="a_little")
     reviewed(Level.EMERGENCY, wound__bleeding="steady_drip")
 
     found = counted()
@@ -53,8 +54,8 @@ def test_each_reviewed_flag_is_counted_once_where_rules_and_reviewer_put_it():
     assert found.levels == ("emergency", "urgent", "monitor", "on_track")
     assert cell(found, "urgent", "urgent") == cell(found, "urgent", "on_track") == 1
     assert cell(found, "monitor", "urgent") == cell(found, "emergency", "emergency") == 1
-    assert [line.total for line in found.lines] == [1, 2, 1, 0]
-    assert (found.same, found.misses, found.false_alarms) == (Share(2, 4), Share(1, 4), Share(1, 4))
+    assert [line.total for line in found.lines] == [1, 2, 2, 0]
+    assert (found.same, found.misses, found.false_alarms) == (Share(2, 5), Share(2, 5), Share(1, 5))
     assert found.kappa is not None
 
 
@@ -84,6 +85,15 @@ def test_rules_are_listed_by_how_often_they_were_overruled_and_agreed_ones_not_a
     found = [(each.concern, each.missed, each.alarmed, each.reviewed) for each in counted().rules]
 
     assert found == [("worry", 1, 1, 3), ("wound", 0, 1, 1)]
+
+
+def test_only_the_rules_that_gave_the_worst_level_decided():
+    flag = reviewed(Level.MONITOR, wound__bleeding="steady_drip", wound__redness="marked")
+    assert len({each["level"] for each in flag.rules}) > 1
+
+    (rule,) = counted().rules
+
+    assert [each["level"] for each in flag.rules if each["rule"] == rule.rule] == ["emergency"]
 
 
 def test_only_five_rules_are_named():

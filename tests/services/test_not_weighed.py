@@ -103,6 +103,19 @@ def test_a_bug_in_triage_does_the_same_and_names_only_its_kind(world, monkeypatc
     assert flags(world).get().because == because
 
 
+def test_a_fault_half_way_leaves_nothing_of_the_verdict_behind(world, monkeypatch):
+    def full(*_: object, **__: object) -> None:
+        raise OSError("the disk is full")
+
+    verdicts = world.plan.verdicts.count()
+    monkeypatch.setattr(assessing, "gather", full)
+    tell(world, demeanour="dull")
+
+    assert world.plan.verdicts.count() == verdicts
+    assert world.plan.observations.count() == 1
+    assert flags(world).get().because.endswith("(OSError)")
+
+
 def test_the_log_has_the_traceback_and_nothing_private(world, caplog):
     def private() -> list[str]:
         return [each for each in ("Pip", "Ada", "Field", "not a case", world.owner.email) if each in caplog.text]
@@ -131,10 +144,12 @@ def test_the_tick_goes_on_with_others_tries_again_and_calls_once(world):
     ticks(EVENING + LATER, EVENING + 2 * LATER)
 
     assert list(flags(world).values()) == before
+    assert Plan.objects.get(pk=world.plan.pk).not_weighed_at == EVENING
     assert Event.objects.filter(plan=world.plan, what="needs_a_person").count() == 1
     assert not world.plan.tasks.exists()
     advice = Message.objects.filter(plan=world.plan, purpose=Message.Purpose.ADVICE)
     assert not advice.exists()  # time alone alarms no owner: every patient's rules may be broken at once
+    assert flags(world).get().owner_told == ""
 
 
 def test_when_the_rules_work_again_the_flag_says_so_and_waits_for_a_person(world):

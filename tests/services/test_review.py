@@ -192,6 +192,7 @@ def test_what_it_really_was_is_kept_beside_what_the_rules_said_and_the_verdict_t
     flag = bleeding(plan)
     raised = plan.verdicts.get(level=Level.EMERGENCY)
     told(plan, world.at("20:31"), appetite="normal", wound__bleeding="none")
+    flag.refresh_from_db()
 
     review(flag, LOOKED, staff=world.staff(plan.practice), now=world.at("20:40"))
 
