@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from django.utils.formats import date_format
@@ -13,6 +13,7 @@ from followup.domain.answers import Question
 from followup.domain.case import Case, DischargeCard
 from followup.domain.clocks import clock_of
 from followup.domain.dose_words import number_in_words
+from followup.domain.observation import Observation
 from followup.domain.recovery import Recovery
 from followup.domain.terms import Level, Sign
 from followup.models import Plan
@@ -59,6 +60,7 @@ def emergency_sheet(plan: Plan, *, now: dt.datetime) -> EmergencySheet:
 
 def _sheet(plan: Plan, now: dt.datetime) -> EmergencySheet:
     case, compiled = case_of(plan), compiled_of(plan)
+    recovery = readable(lambda: recovery_of(plan), otherwise=None)
     had = had_by(plan, case, compiled, now=now)
     owner, practice = plan.patient.owner, plan.practice
     return EmergencySheet(
@@ -70,8 +72,8 @@ def _sheet(plan: Plan, now: dt.datetime) -> EmergencySheet:
         card=tuple(_card(case.discharge)),
         level=Level(plan.level).word.replace("_", " "),
         why=_why(plan),
-        signs=readable(lambda: tuple(_signs(recovery_of(plan), now)), otherwise=NO_SIGNS),
-        weights=tuple(_weights(plan, case)),
+        signs=NO_SIGNS if recovery is None else tuple(_signs(recovery, now)),
+        weights=tuple(_weights(plan, case, observations_of(plan) if recovery is None else recovery.observations)),
         given=every_dose(had),
         next_nsaid=tuple(next_nsaid(had)),
         practice=practice.name,
@@ -127,8 +129,8 @@ def _signs(recovery: Recovery, now: dt.datetime) -> Iterator[tuple[str, str]]:
         yield "behaviour", f"{seen.answer}, seen {when(recovery.case, seen.at)}"
 
 
-def _weights(plan: Plan, case: Case) -> Iterator[str]:
+def _weights(plan: Plan, case: Case, seen: Iterable[Observation]) -> Iterator[str]:
     yield f"{case.patient.weight_g:g} g at discharge"
-    for each in weighings(case, plan.patient.weights.all(), observations_of(plan)):
+    for each in weighings(case, plan.patient.weights.all(), seen):
         if each.at > case.discharged_at:
             yield f"{number_in_words(each.grams)} g, {when(case, each.at)}, {'home' if each.at_home else 'clinic'}"

@@ -13,7 +13,7 @@ from followup.domain.understood import Answered
 from followup.protocols.load import available
 from tests.world import at
 
-WHOLE = [each for each in available() if each.enrols]
+WHOLE = available()
 TABLES = (IN_EVERY_SPECIES, IN_SMALL_MAMMALS, IN_GRAZERS)
 EVERY = sorted({(str(key), value) for table in TABLES for key in table for value in table[key]})
 

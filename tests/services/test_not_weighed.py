@@ -14,22 +14,18 @@ from clinic.models import Role
 from followup.domain.terms import Level
 from followup.models import CheckIn, Event, Flag, Message, Observation, Plan, ProtocolVersion, Reply, Verdict
 from followup.services import assess as assessing
-from followup.services.finish_task import finish_task
 from followup.services.morning_list import morning_list
 from followup.services.needs import Group
 from followup.services.one_by_one import LATER
 from followup.services.raw_answers import one_by_one, together
 from followup.services.reply import Incoming, answer_one, take_reply
-from followup.services.review import Looked, review
 from followup.services.tick import tick
 from tests import world as invented
 from tests.owner_world import BEDTIME, EVENING, Home, pip_at_home
 from tests.services.post import Post
-from tests.world import at
 
 pytestmark = pytest.mark.django_db
 
-LOOKED = Looked("rang: eats", "told what to watch", really=Level.ON_TRACK)
 UNKNOWN_KEY = '\n[[answer]]\nrule = "x"\nnobody_knows_this = 1\n'
 
 
@@ -217,44 +213,6 @@ def test_a_red_answer_among_the_questions_is_acted_on_before_the_last(world, bre
     assert flags(world).get().worst == Level.EMERGENCY
 
 
-def test_a_review_covers_what_was_told_up_to_it_and_not_what_comes_after(world):
-    not_toml(world.plan)
-    tell(world, demeanour="collapsed")
-    review(flags(world).get(), LOOKED, staff=world.vet, now=EVENING + dt.timedelta(minutes=5))
-    ticks(EVENING + LATER, EVENING + 2 * LATER)
-    assert [each.state for each in flags(world)] == ["reviewed"]
-    world.plan.refresh_from_db()
-    assert world.plan.level == Level.URGENT  # nobody knows, but nothing red stands since a person looked
-
-    tell(world, BEDTIME, demeanour="bright")
-    assert [(each.state, each.worst) for each in flags(world)] == [("reviewed", 3), ("open", 2)]
-
-
-def test_a_patient_that_nobody_can_judge_comes_back_a_day_after_its_review(world):
-    not_toml(world.plan)
-    tell(world, appetite="normal")
-    reviewed = EVENING + dt.timedelta(minutes=5)
-    review(flags(world).get(), LOOKED, staff=world.vet, now=reviewed)
-    ticks(reviewed + dt.timedelta(hours=24) - LATER)
-    assert flags(world).count() == 1
-
-    ticks(reviewed + dt.timedelta(hours=24))
-    ticks(reviewed + dt.timedelta(hours=24) + LATER)
-    assert [each.state for each in flags(world)] == ["reviewed", "open"]
-
-
-def test_staff_can_still_finish_what_was_written_and_enrol_the_next(world):
-    not_toml(world.plan)
-    words = Incoming("words", {}, text="he looks odd")
-    take_reply(world.plan, words, author=world.recipient, now=EVENING)
-    finish_task(world.plan.tasks.get(kind="read_words"), staff=world.vet, result="rang", now=EVENING + LATER)
-    desk = invented.staff(world.practice, Role.FRONT_DESK)
-    by_phone = Incoming("phone", together({"appetite": ["none"]}))
-
-    assert take_reply(world.plan, by_phone, author=desk, now=EVENING + LATER).advice is not None
-    assert world.plan.tasks.open().count() == 0
-
-
 def test_it_stands_first_of_those_to_call_and_its_owner_is_still_asked(world):
     other = invented.running_plan(where=world.practice)
     take_reply(
@@ -295,15 +253,6 @@ def test_words_that_name_a_death_stay_quiet_towards_the_owner(world):
 
     assert flags(world).get().worst == Level.EMERGENCY
     assert not world.plan.messages.filter(purpose=Message.Purpose.ADVICE).exists()
-
-
-def test_what_was_answered_before_the_rules_broke_is_not_red_anew(world):
-    tell(world, demeanour="collapsed")
-    review(world.plan.flags.get(concern="behaviour"), LOOKED, staff=world.vet, now=at("18:40"))
-    not_toml(world.plan)
-    tell(world, BEDTIME, demeanour="bright")
-
-    assert flags(world).get().worst == Level.URGENT
 
 
 def test_flags_of_rules_stand_as_they_are_while_nothing_can_be_weighed(world):
