@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import URLPattern, path
 
 from followup.views import (
+    agreement,
     alerts,
     demo,
     ending,
@@ -44,6 +45,7 @@ urlpatterns: list[URLPattern] = [
     path("flags/<int:pk>/acknowledge/", alerts.acknowledge, name="acknowledge"),
     path("flags/<int:pk>/outcome/", alerts.outcome, name="outcome"),
     path("a/<str:code>/", alerts.alert, name="alert"),
+    path("agreement/", agreement.agreement, name="agreement"),
     path("tray/", tray.tray, name="tray"),
     path("tray/<int:pk>/", tray.tray_message, name="tray_message"),
     path("health", health.health, name="health"),

@@ -9,8 +9,12 @@ from django.db import models
 from clinic.models import Practice, Staff
 from followup.domain.terms import Concern, Level
 from followup.models.plan import Plan
+from followup.models.verdict import Verdict
 
 _LEVELS = [(each.value, each.word) for each in Level]
+
+NOT_WEIGHED = "not_weighed"
+"""The concern of a flag that no rule opened: the rules themselves could not be weighed, so a person must."""
 
 
 class FlagQuerySet(models.QuerySet["Flag"]):
@@ -28,11 +32,18 @@ class FlagQuerySet(models.QuerySet["Flag"]):
         """Emergencies whose next alert to staff is due."""
         return self.open().filter(next_alert_at__lte=now)
 
+    def by_rules(self) -> FlagQuerySet:
+        """Opened by a verdict, and not because there was none."""
+        return self.exclude(concern=NOT_WEIGHED)
+
 
 class Flag(models.Model):
     """`level` follows the answers; `worst` never falls. What was ever urgent or emergency only a person closes.
 
     `step` counts the alerts of the present round; `next_alert_at` None: nobody is to be alerted.
+
+    `judged_level` is what it really was, by whoever reviewed it (None: reviewed before this was asked), beside `worst`
+    and `level`, which stand still from the review on. `judged_verdict` is the verdict that `worst` rests on.
     """
 
     class State(models.TextChoices):
@@ -53,7 +64,9 @@ class Flag(models.Model):
 
     practice = models.ForeignKey(Practice, models.CASCADE, related_name="flags")
     plan = models.ForeignKey(Plan, models.CASCADE, related_name="flags")
-    concern = models.CharField(max_length=12, choices=[(c.value, c.value) for c in Concern])
+    concern = models.CharField(
+        max_length=12, choices=[*((c.value, c.value) for c in Concern), (NOT_WEIGHED, "rules not weighed")]
+    )
     level = models.PositiveSmallIntegerField(choices=_LEVELS)
     worst = models.PositiveSmallIntegerField(choices=_LEVELS)
     because = models.TextField()
@@ -78,6 +91,9 @@ class Flag(models.Model):
     found = models.TextField(blank=True)
     done = models.TextField(blank=True)
     look_again_at = models.DateTimeField(null=True, blank=True)
+    judged_level = models.PositiveSmallIntegerField(choices=_LEVELS, null=True, blank=True)
+    judged_verdict = models.ForeignKey(Verdict, models.SET_NULL, null=True, blank=True, related_name="flags_judged")
+    judged_protocol = models.CharField(max_length=80, blank=True)
 
     objects = FlagQuerySet.as_manager()
 
@@ -89,6 +105,9 @@ class Flag(models.Model):
                 condition=models.Q(state="open"),
                 name="flags_to_alert",
             ),
+            models.Index(
+                fields=["practice", "reviewed_at"], condition=models.Q(state="reviewed"), name="flags_by_review"
+            ),
         ]
         constraints = [
             models.UniqueConstraint(
@@ -99,6 +118,10 @@ class Flag(models.Model):
             models.CheckConstraint(
                 condition=~models.Q(state="reviewed") | models.Q(reviewed_at__isnull=False),
                 name="a_reviewed_flag_has_its_time",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(judged_level__isnull=True) | models.Q(state="reviewed"),
+                name="only_a_reviewed_flag_was_judged",
             ),
             models.CheckConstraint(
                 condition=models.Q(worst__gte=models.F("level")),

@@ -36,7 +36,8 @@ class Plan(models.Model):
 
     `version` counts changes; earlier ones are PlanVersion rows. `releases`: drug and time of each vet's word that a
     held medicine may go on. `admitted_at`: since when it is in a clinic; `home_again_at`: when it last came home from
-    there; what was seen before that an examination has settled.
+    there; what was seen before that an examination has settled. `not_weighed_at`: since when the rules could not be
+    weighed; meanwhile `level` is at least urgent, since nobody knows.
     """
 
     class State(models.TextChoices):
@@ -76,6 +77,7 @@ class Plan(models.Model):
     )
     look_again_at = models.DateTimeField(null=True, blank=True)
     assessed_at = models.DateTimeField(null=True, blank=True)
+    not_weighed_at = models.DateTimeField(null=True, blank=True)
     enrolled_by = models.ForeignKey(Staff, models.PROTECT, related_name="plans_enrolled")
     enrolled_at = models.DateTimeField()
     confirmed_by = models.ForeignKey(Staff, models.PROTECT, null=True, blank=True, related_name="plans_confirmed")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from zoneinfo import ZoneInfo
 
 from django.utils.dates import WEEKDAYS
 from django.utils.formats import date_format
@@ -16,6 +15,7 @@ from followup.domain.hours import OwnerHours
 from followup.domain.terms import Level, Species
 from followup.models import CheckIn, Plan
 from followup.services.advice_words import DISCLAIMER, HEADINGS, watch_for
+from followup.services.facts import hours_of_owner
 
 WEEK = 7
 
@@ -83,8 +83,7 @@ def moment_of(practice: Practice, species: Species, *, now: dt.datetime) -> Mome
 
 def _hours(plan: Plan) -> OwnerHours:
     """From the owner's own row and not from the plan's facts: a number must answer even when those cannot be read."""
-    owner = plan.patient.owner
-    return OwnerHours(ZoneInfo(owner.time_zone), owner.wakes, owner.sleeps)
+    return hours_of_owner(plan.patient.owner)
 
 
 def told_time(moment: dt.datetime, hours: OwnerHours, *, now: dt.datetime) -> str:

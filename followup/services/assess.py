@@ -23,6 +23,7 @@ from followup.services.advice import advice_for
 from followup.services.facts import recovery_of
 from followup.services.gather import gather
 from followup.services.log import log
+from followup.services.not_weighed import call_a_person, weighed_again
 from followup.services.tell import tell_owner
 
 EXTRA_ANSWER_TIME = dt.timedelta(hours=2)
@@ -31,9 +32,25 @@ MOST_EXTRA_A_DAY = 6
 
 
 @transaction.atomic
-def assess(plan: Plan, *, now: dt.datetime, cause: VerdictRow.Cause) -> Verdict:
-    """Triage the plan as it is known at `now` and write down what follows from it."""
+def assess(plan: Plan, *, now: dt.datetime, cause: VerdictRow.Cause) -> Verdict | None:
+    """Triage the plan as it is known at `now` and write down what follows from it.
+
+    None: the rules could not be weighed. Then nothing of a verdict is written, a person is called, and whatever the
+    caller has stored stands: no fault of ours loses an answer or stops the review of a flag.
+    """
     locked = Plan.objects.select_for_update().select_related("protocol", "practice", "patient").get(pk=plan.pk)
+    verdict = None
+    try:
+        with transaction.atomic():
+            verdict = _weigh(locked, now=now, cause=cause)
+            weighed_again(locked, now=now)
+    except Exception as fault:  # noqa: BLE001 - a bug, a broken protocol, facts that cannot be read: a person looks
+        call_a_person(locked, fault, cause=cause, now=now)
+    plan.refresh_from_db()
+    return verdict
+
+
+def _weigh(locked: Plan, *, now: dt.datetime, cause: VerdictRow.Cause) -> Verdict:
     recovery = recovery_of(locked)
     verdict = triage(recovery, now)
     if locked.state != Plan.State.RUNNING or locked.paused not in {"", Plan.Pause.WORDS_SAY_DIED}:
@@ -51,7 +68,6 @@ def assess(plan: Plan, *, now: dt.datetime, cause: VerdictRow.Cause) -> Verdict:
         _tell(locked, risen, cause=cause, now=now)
         _ask_beyond_the_schedule(locked, verdict.ask, now=now)
         _look_again(locked, verdict, waits_until, next_step(recovery, now))
-    plan.refresh_from_db()
     return verdict
 
 

@@ -11,7 +11,7 @@ from followup.domain.adherence import Adherence, DoseSoFar, adherence
 from followup.domain.terms import DoseOutcome, Level
 from followup.models import CheckIn, Dose, Flag, Photo, Plan, Recipient, Task, WoundReview
 from followup.services.cover_picture import CoverPicture, cover_picture
-from followup.services.facts import case_of, compiled_of
+from followup.services.facts import case_of, compiled_of, readable
 from followup.services.links import path_of
 from followup.services.lost import Lost, lost
 from followup.services.morning_list import food_words, heard_words
@@ -32,7 +32,10 @@ class Person:
 
 @dataclass(frozen=True)
 class Chart:
-    """The whole page. `why` is the newest verdict's reasons; `new` is whether anything waits to be seen."""
+    """The whole page. `why` is the newest verdict's reasons; `new` is whether anything waits to be seen.
+
+    `weight` None: what is stored about the patient cannot be read.
+    """
 
     plan: Plan
     day: int
@@ -50,7 +53,7 @@ class Chart:
     doses: tuple[Dose, ...]
     adherence: tuple[Adherence, ...]
     cover: CoverPicture | None
-    weight: WeightPicture
+    weight: WeightPicture | None
     consents: tuple[Consent, ...]
     people: tuple[Person, ...]
     timeline: tuple[Line, ...]
@@ -79,8 +82,8 @@ def chart(plan: Plan, *, now: dt.datetime) -> Chart:
         new=_is_new(plan, flags, photos),
         doses=doses,
         adherence=adherence([_so_far(each) for each in doses], now),
-        cover=cover_picture(case_of(plan), compiled_of(plan), doses, now=now),
-        weight=_weights(plan),
+        cover=readable(lambda: cover_picture(case_of(plan), compiled_of(plan), doses, now=now), otherwise=None),
+        weight=readable(lambda: _weights(plan), otherwise=None),
         consents=tuple(plan.patient.owner.consents.order_by("-at", "-pk")),
         people=tuple(_person(each) for each in _people(plan)),
         timeline=timeline(plan),

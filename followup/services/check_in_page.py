@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext as _
@@ -23,17 +24,22 @@ from followup.domain.questions import (
     next_question,
     question_before,
 )
+from followup.domain.red_answers import red_in
 from followup.domain.silence import NOT_TRIAGED
-from followup.domain.terms import GRAZERS, CheckInKind, FollowUpError, Level, Species
+from followup.domain.terms import GRAZERS, CheckInKind, Level, Species
 from followup.domain.told import CLOCK, DID_NOT_SEE, buttons, told_by
+from followup.domain.understood import grams
 from followup.domain.weighing import doubt_about
 from followup.domain.why_silent import WHY_SILENT
 from followup.domain.wound_words import GLANCE, WORSE
 from followup.models import CheckIn, Plan, Recipient, Reply
 from followup.services.advice import Advice, advice_for
-from followup.services.facts import case_of, protocol_of, recovery_of
+from followup.services.facts import case_of, case_to_ask, hours_of, protocol_of, readable, recovery_of
 from followup.services.owner_page import due_check_ins
-from followup.services.raw_answers import given_in
+from followup.services.raw_answers import every_answer, given_in
+
+ANY_WEIGHT = (Decimal(80), Decimal(90_000))
+"""Grams from the smallest rat to the largest dog, while the protocol cannot be read. Source: clinical defaults, 14."""
 
 
 @dataclass(frozen=True)
@@ -96,17 +102,16 @@ def planned_questions(plan: Plan, reply: Reply | None, now: dt.datetime) -> tupl
     one_question = bool(waiting) and all(each.kind == CheckInKind.EXTRA for each in waiting)
     due = {key for check_in in waiting for key in check_in.questions} & QUESTIONS.keys()
     keys = (due or set(CORE)) | (set() if one_question else _again(plan))
-    order = [*protocol_of(plan).course.question_order, *QUESTIONS]
+    known = readable(lambda: protocol_of(plan).course.question_order, otherwise=tuple(QUESTIONS))
+    order = [*known, *QUESTIONS]
     ordered = sorted(keys, key=order.index)
     return (*ordered, WHY_SILENT) if _was_silent(waiting, now) else tuple(ordered)
 
 
 def _again(plan: Plan) -> set[str]:
     """What was answered unfavourably before; nothing where the facts cannot be read, for asking must go on."""
-    try:
-        return set(asked_again(recovery_of(plan))) & QUESTIONS.keys()
-    except FollowUpError:
-        return set()
+    unfavourable = readable(lambda: frozenset(asked_again(recovery_of(plan))), otherwise=frozenset[str]())
+    return set(unfavourable & QUESTIONS.keys())
 
 
 def asks_why(plan: Plan, now: dt.datetime) -> bool:
@@ -126,7 +131,7 @@ def newest_due(plan: Plan, now: dt.datetime) -> CheckIn | None:
 def next_key(plan: Plan, reply: Reply | None, now: dt.datetime) -> str | None:
     """The next question to put; None when all have been answered."""
     given = given_in(reply) if reply is not None else {}
-    return next_question(planned_questions(plan, reply, now), given, case_of(plan))
+    return next_question(planned_questions(plan, reply, now), given, case_to_ask(plan))
 
 
 def question_page(plan: Plan, reply: Reply | None, key: str, *, now: dt.datetime) -> QuestionPage:
@@ -144,7 +149,7 @@ def question_page(plan: Plan, reply: Reply | None, key: str, *, now: dt.datetime
         choices=tuple(_choices(plan, asked, chosen, words, now)),
         typed=_typed(asked, chosen),
         skips=asked.unsure is None and asked.kind is not Kind.WHEN,
-        back=question_before(key, planned, given, case_of(plan)) or "",
+        back=question_before(key, planned, given, case_to_ask(plan)) or "",
         patient=plan.patient.name,
         species=plan.patient.get_species_display(),
     )
@@ -157,7 +162,7 @@ def fault_in(plan: Plan, key: str, values: Sequence[str], *, now: dt.datetime, a
         return _("Choose an answer, then continue.")
     if SKIPPED in values or NOT_SURE in values:
         return ""
-    if asked.kind is Kind.WHEN and told_by(values[0], now, case_of(plan).hours, since=plan.surgery_ended_at) is None:
+    if asked.kind is Kind.WHEN and told_by(values[0], now, hours_of(plan), since=plan.surgery_ended_at) is None:
         return _("Choose an answer, or type the time like 14:30.")
     return _weight_fault(plan, values[0], again=again) if asked.kind is Kind.WEIGHT else ""
 
@@ -189,9 +194,12 @@ def _hint(plan: Plan, reply: Reply) -> str:
 
 
 def told_level(plan: Plan, reply: Reply) -> Level:
-    """The level that the owner is told; what could not be weighed is never told to be well."""
-    not_weighed = reply.state == Reply.State.FOR_A_PERSON
-    return max(Level(plan.level), Level.URGENT) if not_weighed else Level(plan.level)
+    """What the owner is told. What could not be weighed is urgent at least, an emergency where it is red by itself."""
+    level = Level(plan.level)
+    if reply.state == Reply.State.FOR_A_PERSON:
+        red = red_in(every_answer(reply), Species(plan.patient.species))
+        return Level.EMERGENCY if red else max(level, Level.URGENT)
+    return level
 
 
 def shown_at_once(plan: Plan, reply: Reply | None) -> bool:
@@ -222,7 +230,7 @@ def _choices(plan: Plan, asked: Asked, chosen: Sequence[str], words: dict[str, s
     species = Species(plan.patient.species)
     offered = [(value, _(text) % words) for value, text in asked.answers_for(species)]
     if asked.kind is Kind.WHEN:
-        whens = buttons(now, case_of(plan).hours, since=plan.surgery_ended_at)
+        whens = buttons(now, hours_of(plan), since=plan.surgery_ended_at)
         offered = [(when.value, _(when.words)) for when in whens]
     if asked.kind is Kind.SEVERAL:
         offered.append(("none", _("None of these")))
@@ -245,7 +253,7 @@ def _since(plan: Plan, reply: Reply | None, now: dt.datetime) -> str:
     """When we last heard, before this check-in, on the owner's clock: "16:30" today, else with its day."""
     earlier = plan.observations.exclude(reply=reply) if reply is not None else plan.observations.all()
     last = earlier.order_by("seen_at", "pk").last()
-    heard_at, hours = last.seen_at if last is not None else plan.discharged_at, case_of(plan).hours
+    heard_at, hours = last.seen_at if last is not None else plan.discharged_at, hours_of(plan)
     local = hours.local(heard_at)
     if local.date() == hours.local(now).date():
         return f"{local:%H:%M}"
@@ -255,10 +263,11 @@ def _since(plan: Plan, reply: Reply | None, now: dt.datetime) -> str:
 
 
 def _weight_fault(plan: Plan, typed: str, *, again: bool) -> str:
-    band = protocol_of(plan).course.fit_to_go.weight_g
+    least, most = readable(lambda: protocol_of(plan).course.fit_to_go.weight_g, otherwise=ANY_WEIGHT)
     newest = plan.patient.weights.order_by("at", "pk").last()
-    last = float(newest.grams) if newest is not None else case_of(plan).patient.weight_g
-    doubt = doubt_about(typed, last_g=last, plausible=(float(band[0]), float(band[1])))
+    stored = readable(lambda: case_of(plan).patient.weight_g, otherwise=None)
+    last = float(newest.grams) if newest is not None else stored
+    doubt = doubt_about(typed, last_g=last or grams(typed) or 1, plausible=(float(least), float(most)))
     if doubt is None or (doubt.may_stand and again):
         return ""
     return " ".join(_(sentence) % doubt.words for sentence in doubt.sentences)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from django.utils.formats import date_format
@@ -13,16 +13,18 @@ from followup.domain.answers import Question
 from followup.domain.case import Case, DischargeCard
 from followup.domain.clocks import clock_of
 from followup.domain.dose_words import number_in_words
+from followup.domain.observation import Observation
 from followup.domain.recovery import Recovery
 from followup.domain.terms import Level, Sign
 from followup.models import Plan
 from followup.services.emergency_doses import Given, every_dose, had_by, next_nsaid, when
-from followup.services.facts import case_of, compiled_of, recovery_of
+from followup.services.facts import case_of, compiled_of, observations_of, readable, recovery_of
 from followup.services.morning_list import between
 from followup.services.texts import after_a_name, read_aloud
 from followup.services.weight_picture import weighings
 
 SIGNS = {Sign.FOOD: "eaten", Sign.FAECES: "droppings", Sign.URINE: "urine"}
+NO_SIGNS = (("what was told", "cannot be worked out now: ask the owner"),)
 
 
 @dataclass(frozen=True)
@@ -57,7 +59,8 @@ def emergency_sheet(plan: Plan, *, now: dt.datetime) -> EmergencySheet:
 
 
 def _sheet(plan: Plan, now: dt.datetime) -> EmergencySheet:
-    case, compiled, recovery = case_of(plan), compiled_of(plan), recovery_of(plan)
+    case, compiled = case_of(plan), compiled_of(plan)
+    recovery = readable(lambda: recovery_of(plan), otherwise=None)
     had = had_by(plan, case, compiled, now=now)
     owner, practice = plan.patient.owner, plan.practice
     return EmergencySheet(
@@ -69,8 +72,8 @@ def _sheet(plan: Plan, now: dt.datetime) -> EmergencySheet:
         card=tuple(_card(case.discharge)),
         level=Level(plan.level).word.replace("_", " "),
         why=_why(plan),
-        signs=tuple(_signs(recovery, now)),
-        weights=tuple(_weights(plan, case, recovery)),
+        signs=NO_SIGNS if recovery is None else tuple(_signs(recovery, now)),
+        weights=tuple(_weights(plan, case, observations_of(plan) if recovery is None else recovery.observations)),
         given=every_dose(had),
         next_nsaid=tuple(next_nsaid(had)),
         practice=practice.name,
@@ -126,8 +129,8 @@ def _signs(recovery: Recovery, now: dt.datetime) -> Iterator[tuple[str, str]]:
         yield "behaviour", f"{seen.answer}, seen {when(recovery.case, seen.at)}"
 
 
-def _weights(plan: Plan, case: Case, recovery: Recovery) -> Iterator[str]:
+def _weights(plan: Plan, case: Case, seen: Iterable[Observation]) -> Iterator[str]:
     yield f"{case.patient.weight_g:g} g at discharge"
-    for each in weighings(case, plan.patient.weights.all(), recovery.observations):
+    for each in weighings(case, plan.patient.weights.all(), seen):
         if each.at > case.discharged_at:
             yield f"{number_in_words(each.grams)} g, {when(case, each.at)}, {'home' if each.at_home else 'clinic'}"

@@ -3,22 +3,43 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+import logging
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import TypeVar
+from zoneinfo import ZoneInfo
 
+from clinic.models import Owner
 from followup.casefile import compiled_from_json, read_case, read_observation
 from followup.domain.case import Case
+from followup.domain.case import Patient as PatientFacts
 from followup.domain.compiled import CompiledPlan, PlannedCheckIn
 from followup.domain.hours import OwnerHours
 from followup.domain.observation import Observation
 from followup.domain.protocol import Protocol
 from followup.domain.recovery import Recovery, Release
-from followup.domain.terms import CheckInKind
+from followup.domain.terms import CheckInKind, Procedure, Sex, Species
 from followup.domain.why_silent import WhySilent
 from followup.models import CheckIn, Plan, Reply
 from followup.protocols.load import parse
 from followup.services.raw_answers import why_silent_in
 from followup.vocabulary.load import vocabulary
+
+logger = logging.getLogger(__name__)
+
+Found = TypeVar("Found")
+
+
+def readable(read: Callable[[], Found], *, otherwise: Found) -> Found:
+    """What is stored, or something to go on with: no page is shut, and no answer refused, by what cannot be read.
+
+    The fault itself is written down, and a person called, by `assess`.
+    """
+    try:
+        return read()
+    except Exception as fault:  # noqa: BLE001 - whatever is wrong with it, the page opens
+        logger.warning("what is stored cannot be read: %s", type(fault).__name__)
+        return otherwise
 
 
 def case_of(plan: Plan) -> Case:
@@ -54,8 +75,31 @@ def observations_of(plan: Plan, replies: Sequence[Reply] | None = None) -> tuple
 
 
 def hours_of(plan: Plan) -> OwnerHours:
-    """The owner's wall clock as this plan was made for it."""
-    return case_of(plan).hours
+    """The owner's wall clock as this plan was made for it; by his own row where the plan's facts cannot be read."""
+    kept = readable(lambda: case_of(plan).hours, otherwise=None)
+    return kept if kept is not None else hours_of_owner(plan.patient.owner)
+
+
+def hours_of_owner(owner: Owner) -> OwnerHours:
+    """The owner's wall clock by his own row, without being away."""
+    return OwnerHours(ZoneInfo(owner.time_zone), owner.wakes, owner.sleeps)
+
+
+def case_to_ask(plan: Plan) -> Case:
+    """What decides which questions suit; by the patient's own row where the plan's facts cannot be read."""
+    kept = readable(lambda: case_of(plan), otherwise=None)
+    return kept if kept is not None else _by_its_row(plan)
+
+
+def _by_its_row(plan: Plan) -> Case:
+    patient = plan.patient
+    return Case(
+        patient=PatientFacts(Species(patient.species), plan.dosing_weight_g or 1, sex=Sex(patient.sex or Sex.UNKNOWN)),
+        procedure=Procedure(plan.procedure),
+        surgery_ended_at=plan.surgery_ended_at,
+        discharged_at=plan.discharged_at,
+        hours=hours_of_owner(patient.owner),
+    )
 
 
 def protocol_of(plan: Plan) -> Protocol:

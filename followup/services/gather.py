@@ -26,7 +26,7 @@ def gather(
 
     `acted_on` leaves out what waits for the morning; a flag that is already urgent follows `every` finding.
     """
-    open_flags = {Concern(flag.concern): flag for flag in plan.flags.open()}
+    open_flags = {Concern(flag.concern): flag for flag in plan.flags.open().by_rules()}
     risen: list[Flag] = []
     for concern in Concern:
         flag = open_flags.get(concern)
@@ -56,7 +56,7 @@ def _open(plan: Plan, concern: Concern, findings: Sequence[Finding], *, now: dt.
         raised_at=now,
         updated_at=now,
     )
-    _call_people(flag, now=now)
+    call_people(flag, now=now)
     log(plan, "flag_opened", f"{concern}: {level.word}. {flag.because}", now=now, flag=flag.pk, level=level.word)
     return flag
 
@@ -84,7 +84,7 @@ def _follow(flag: Flag, findings: Sequence[Finding], *, now: dt.datetime) -> boo
     flag.level, flag.rules, flag.because, flag.updated_at = level, rules, _because(findings), now
     if raised:
         flag.worst, flag.raised_at = level, now
-        _call_people(flag, now=now)
+        call_people(flag, now=now)
         log(flag.plan, "flag_raised", f"{flag.concern}: {level.word}. {flag.because}", now=now, flag=flag.pk)
     flag.save()
     return raised
@@ -103,7 +103,7 @@ def _ease(flag: Flag, *, now: dt.datetime) -> None:
     log(flag.plan, "flag_eased", f"{flag.concern}: a newer answer is good", now=now, flag=flag.pk)
 
 
-def _call_people(flag: Flag, *, now: dt.datetime) -> None:
+def call_people(flag: Flag, *, now: dt.datetime) -> None:
     """An emergency alerts people until somebody acknowledges; a raise begins a new round."""
     if flag.level != Level.EMERGENCY:
         return

@@ -19,7 +19,7 @@ from followup.domain.clocks import clock_of
 from followup.domain.silence import never_heard_from
 from followup.domain.terms import FollowUpError, Heard, Sign
 from followup.models import Event, Flag, Photo, Plan, Task, Verdict, WoundReview
-from followup.services.facts import recovery_of
+from followup.services.facts import readable, recovery_of
 from followup.services.needs import Group, Known, Need, needs_of, needs_of_tasks
 from followup.services.top_line import TopLine, top_line
 
@@ -91,10 +91,9 @@ def morning_list(practice: Practice, *, now: dt.datetime) -> MorningList:
 
 def food_words(plan: Plan, now: dt.datetime) -> str:
     """ "9 to 12 h without food"; after a good answer the hours as they then stood; empty when they cannot be told."""
-    try:
-        clock = clock_of(recovery_of(plan), Sign.FOOD)
-    except FollowUpError:
-        return ""  # a broken case never hides the patient
+    clock = readable(lambda: clock_of(recovery_of(plan), Sign.FOOD), otherwise=None)
+    if clock is None:
+        return ""  # what cannot be read never hides the patient
     return f"{between(clock.reading(now))} h without food{'' if clock.runs else ' when last heard'}"
 
 
@@ -110,10 +109,12 @@ def heard_words(plan: Plan, now: dt.datetime) -> str:
     return f"{max(int((now - last) / HOUR), 0)}"
 
 
-def _worst_first(row: Row) -> tuple[bool, int, int, str]:
+def _worst_first(row: Row) -> tuple[bool, int, bool, int, str]:
+    """Whom the rules could not judge comes before whom they did: nobody knows how he is."""
     worst = row.flag.worst if row.flag is not None else 0
     first = row.need is not None and row.need.first
-    return not first, row.group, -worst, row.plan.patient.name if row.plan is not None else ""
+    unknown = row.plan is not None and row.plan.not_weighed_at is not None
+    return not first, row.group, not unknown, -worst, row.plan.patient.name if row.plan is not None else ""
 
 
 def _rows(practice: Practice, now: dt.datetime) -> list[Row]:

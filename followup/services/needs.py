@@ -9,6 +9,7 @@ from enum import IntEnum
 
 from followup.domain.terms import Concern, Heard, Level
 from followup.models import Flag, Photo, Plan, Task, WoundReview
+from followup.models.flag import NOT_WEIGHED
 
 
 class Group(IntEnum):
@@ -84,7 +85,8 @@ def group_of_flag(flag: Flag) -> Group:
 def _flags(known: Known) -> Iterator[Need]:
     for flag in known.flags:
         if flag.state == Flag.State.OPEN:
-            eased = "" if flag.level > Level.ON_TRACK else " (a newer answer is good)"
+            good = flag.level == Level.ON_TRACK and flag.concern != NOT_WEIGHED
+            eased = " (a newer answer is good)" if good else ""
             words = f"{flag.because}{eased}"
             if known.never_heard and _is_silence(flag):
                 yield Need(Group.ACT_NOW, words, "followup:phone_answers", known.plan.pk, "Phone", flag, first=True)

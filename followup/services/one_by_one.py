@@ -10,6 +10,7 @@ from typing import TypeVar
 from django.db import transaction
 
 from followup.models import Plan, Task
+from followup.services.faults import write_down
 from followup.services.log import log
 
 logger = logging.getLogger(__name__)
@@ -29,8 +30,8 @@ def one_by_one(
         try:
             with transaction.atomic():
                 step(row)
-        except Exception:
-            logger.exception("one %s could not be dealt with", type(row).__name__)
+        except Exception as fault:  # noqa: BLE001 - one bad row never stops the others
+            write_down(logger, f"one {type(row).__name__} could not be dealt with", fault)
             for plan in plans_of(row):
                 _call_a_person(plan, now=now)
 

@@ -18,7 +18,7 @@ from followup.domain.why_silent import WHY_SILENT
 from followup.models import CheckIn, Dose, Notice, Plan, Recipient, Reply
 from followup.models.plan import PlanQuerySet
 from followup.services.advice import moment_of, told_time
-from followup.services.facts import case_of, hours_of
+from followup.services.facts import case_to_ask, hours_of, readable
 from followup.services.raw_answers import entries_of, given_in
 from followup.services.understanding import COUNTS_EARLY
 
@@ -150,7 +150,7 @@ def _row(plan: Plan, recipient: Recipient, now: dt.datetime) -> Row:
         next_time=told_time(ahead.at, hours, now=now) if ahead is not None else "",
         unfinished=draft.client_id if draft is not None else "",
         doses=() if plan.paused else tuple(_dose(dose, plan, now) for dose in _doses(plan, now)),
-        weighs=bool(plan.case.get("discharge", {}).get("home_scales")),
+        weighs=readable(lambda: bool(plan.case.get("discharge", {}).get("home_scales")), otherwise=False),
         paused=bool(plan.paused),
         species=plan.patient.species,
         species_words=plan.patient.get_species_display(),
@@ -175,7 +175,7 @@ def _draft(plan: Plan, recipient: Recipient, now: dt.datetime) -> Reply | None:
     entries = entries_of(begun) if begun is not None else ()
     if begun is None or not entries or entries[-1].at < now - GOES_ON_WITHIN:
         return None
-    following = next_question(begun.raw["questions"], given_in(begun), case_of(plan))
+    following = next_question(begun.raw["questions"], given_in(begun), case_to_ask(plan))
     return begun if following not in {None, WHY_SILENT} else None
 
 

@@ -20,7 +20,7 @@ from followup.domain.verdict import Verdict
 from followup.domain.why_silent import WHY_SILENT, why_of
 from followup.models import Plan
 from followup.services.check_in_page import asks_why, fault_in
-from followup.services.facts import case_of, hours_of, recovery_of
+from followup.services.facts import case_to_ask, hours_of, readable, recovery_of
 
 IN_EVERY_CALL = frozenset({*CORE, WHY_SILENT})
 Answers = Mapping[str, Sequence[str]]
@@ -73,8 +73,12 @@ def faults_in(plan: Plan, answers: Answers, *, now: dt.datetime, again: Mapping[
     return {key: fault for key, fault in found.items() if fault}
 
 
-def what_if(plan: Plan, answers: Answers, *, now: dt.datetime) -> Verdict:
-    """The verdict if these answers were saved now. Reads; writes nothing. Raises NotUnderstood."""
+def what_if(plan: Plan, answers: Answers, *, now: dt.datetime) -> Verdict | None:
+    """The verdict if these answers were saved now; None: it cannot be said. Reads; writes nothing."""
+    return readable(lambda: _weighed(plan, answers, now=now), otherwise=None)
+
+
+def _weighed(plan: Plan, answers: Answers, *, now: dt.datetime) -> Verdict:
     answered = [Answered(key, tuple(values), now) for key, values in answers.items()]
     facts = facts_of(answered, at=now, by=Observer.STAFF, hours=hours_of(plan), since=plan.surgery_ended_at)
     known = recovery_of(plan)
@@ -87,7 +91,7 @@ def what_if(plan: Plan, answers: Answers, *, now: dt.datetime) -> Verdict:
 
 def _keys(plan: Plan, now: dt.datetime) -> Iterator[str]:
     """What every call asks comes first, then why nothing was heard, if so; what does not suit him is left out."""
-    case, why = case_of(plan), asks_why(plan, now)
+    case, why = case_to_ask(plan), asks_why(plan, now)
     order = [*CORE, WHY_SILENT, *(key for key in QUESTIONS if key not in {*CORE, WHY_SILENT})]
     return (key for key in order if suits(key, case) and (why or key != WHY_SILENT))
 

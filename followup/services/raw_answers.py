@@ -51,6 +51,12 @@ def entries_of(reply: Reply) -> tuple[Answered, ...]:
     )
 
 
+def every_answer(reply: Reply) -> tuple[Answered, ...]:
+    """Everything that a reply answers, taken in or not, of whichever shape."""
+    given = (Answered(key, tuple(values), reply.received_at) for key, values in given_together(reply))
+    return (*entries_of(reply), *given)
+
+
 def given_in(reply: Reply) -> dict[str, tuple[str, ...]]:
     """The newest answer to each question."""
     return {each.key: each.values for each in entries_of(reply)}

@@ -1,6 +1,7 @@
 """Reviewing a flag: a person has looked, and says what was found and done.
 
 A review covers the facts up to its time: the same facts open nothing anew. Source: clinical defaults, 13.
+It also says how serious it really was, beside what the rules had said: the only measure of them that counts patients.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from clinic.models import Role, Staff
 from followup.casefile.refusals import moment_json
 from followup.domain.terms import FollowUpError, Level
 from followup.models import Flag, Message, Plan, Verdict
+from followup.models.flag import NOT_WEIGHED
 from followup.services.assess import assess
 from followup.services.log import log
 from followup.services.who_may import only
@@ -25,26 +27,39 @@ A limit of ours (D): the longest time that any open flag may wait. Source: clini
 """
 
 
+REALLY = {
+    Level.EMERGENCY: "an emergency, for a vet at once",
+    Level.URGENT: "urgent, for a vet the same day",
+    Level.MONITOR: "to watch, on the next list",
+    Level.ON_TRACK: "nothing to do",
+}
+"""How serious it was, in the words of whoever reviews. The levels are those of clinical defaults, 1."""
+
+
 class AlreadyReviewed(FollowUpError):
     """Somebody else dealt with this flag first."""
 
 
 @dataclass(frozen=True)
 class Looked:
-    """What a review says. `spoke`: the reviewer spoke to the owner; then `look_again_at` is when he looks again."""
+    """What a review says. `spoke`: the reviewer spoke to the owner; then `look_again_at` is when he looks again.
+
+    `really`: the level that it was, now that somebody has looked. Never filled in for him; without it nothing closes.
+    """
 
     found: str
     done: str
     owner_told: str = ""
     spoke: bool = False
     look_again_at: dt.datetime | None = None
+    really: Level | None = None
 
 
 @transaction.atomic
 def review(flag: Flag, looked: Looked, *, staff: Staff, now: dt.datetime) -> Flag:
     """Close an open flag for good. Of two who try, the second is told who was first."""
     role = _may(flag, staff)
-    _refuse(looked, now)
+    _refuse(looked, role, now)
     plan = Plan.objects.select_for_update().get(pk=flag.plan_id)
     reviewed = (
         Flag.objects.open()
@@ -58,6 +73,8 @@ def review(flag: Flag, looked: Looked, *, staff: Staff, now: dt.datetime) -> Fla
             done=looked.done.strip(),
             look_again_at=looked.look_again_at,
             next_alert_at=None,
+            judged_level=looked.really,
+            **_rests_on(flag),
         )
     )
     flag.refresh_from_db()
@@ -69,7 +86,7 @@ def review(flag: Flag, looked: Looked, *, staff: Staff, now: dt.datetime) -> Fla
     )
     if role is Role.VET and looked.spoke:
         _keep_the_word(plan, looked, now=now)
-    log(plan, "flag_reviewed", f"{flag.concern}: {looked.found}. {looked.done}", now=now, staff=staff, flag=flag.pk)
+    _log(flag, looked, staff=staff, now=now)
     assess(plan, now=now, cause=Verdict.Cause.STAFF)
     return flag
 
@@ -81,7 +98,8 @@ def _may(flag: Flag, staff: Staff) -> Role:
     return only(staff, flag.practice_id, *roles, step=f"Reviewing what was {Level(worst).word.replace('_', ' ')}")
 
 
-def _refuse(looked: Looked, now: dt.datetime) -> None:
+def _refuse(looked: Looked, role: Role, now: dt.datetime) -> None:
+    _refuse_level(looked.really, role)
     if not looked.found.strip():
         raise FollowUpError("Write what you found.", field="found")
     if not looked.done.strip():
@@ -90,6 +108,31 @@ def _refuse(looked: Looked, now: dt.datetime) -> None:
         raise FollowUpError("Say when you look again: until then time alone raises nothing.", field="look_again_at")
     if looked.look_again_at is not None and not now < looked.look_again_at <= now + LONGEST_WORD:
         raise FollowUpError("Look again within the next 24 hours.", field="look_again_at")
+
+
+def _refuse_level(really: Level | None, role: Role) -> None:
+    if really is None:
+        raise FollowUpError("Choose how serious it really was.", field="really")
+    if role is not Role.VET and really >= Level.URGENT:
+        raise FollowUpError("Only a vet closes what was really urgent: ask one to review this flag.", field="really")
+
+
+def _rests_on(flag: Flag) -> dict[str, object]:
+    """The verdict in force when the flag reached its worst, and the protocol and version that it was weighed by."""
+    at = Flag.objects.values_list("raised_at", flat=True).get(pk=flag.pk)
+    verdict = None
+    if flag.concern != NOT_WEIGHED:
+        verdict = Verdict.objects.filter(plan_id=flag.plan_id, at__lte=at).order_by("at", "pk").last()
+    protocol = str(verdict.body.get("protocol", "")) if verdict is not None else ""
+    return {"judged_verdict": verdict, "judged_protocol": protocol}
+
+
+def _log(flag: Flag, looked: Looked, *, staff: Staff, now: dt.datetime) -> None:
+    really = Level(flag.judged_level or Level.ON_TRACK)
+    words = f"{flag.get_concern_display()}: {looked.found}. {looked.done}. Really: {REALLY[really]}"
+    levels = {"worst": Level(flag.worst).word, "at_review": Level(flag.level).word, "really": really.word}
+    rests = {"verdict": flag.judged_verdict_id, "protocol": flag.judged_protocol}
+    log(flag.plan, "flag_reviewed", words, now=now, staff=staff, flag=flag.pk, **levels, **rests)
 
 
 def _tell(flag: Flag, looked: Looked, *, now: dt.datetime) -> None:

@@ -23,7 +23,9 @@ from followup.models import Verdict as VerdictRow
 from followup.services.assess import assess
 from followup.services.dose_report import dose_facts
 from followup.services.facts import hours_of
+from followup.services.faults import write_down
 from followup.services.log import log
+from followup.services.not_weighed import call_about_an_answer
 from followup.services.outbox import drop_plan_messages
 from followup.services.raw_answers import answered_in, mark_understood, why_silent_in
 from followup.services.silence_reason import note_reason
@@ -40,7 +42,7 @@ CALL_COVERS = dt.timedelta(hours=6)
 
 @dataclass(frozen=True)
 class Understood:
-    """What came of a reply. No verdict: it was kept for a person, or there was nothing to weigh."""
+    """What came of a reply. No verdict: a person must read or look, or there was nothing to weigh."""
 
     reply: Reply
     verdict: Verdict | None
@@ -50,7 +52,10 @@ class Understood:
         """What the owner is told. What we could not weigh is never told to be well."""
         if self.verdict is not None:
             return self.verdict.level
-        return Level.URGENT if self.reply.state == Reply.State.FOR_A_PERSON else Level.ON_TRACK
+        plan = self.reply.plan
+        if self.reply.state != Reply.State.FOR_A_PERSON and (plan is None or plan.not_weighed_at is None):
+            return Level.ON_TRACK
+        return max(Level.URGENT, Level(plan.level)) if plan is not None else Level.URGENT
 
 
 def understand(reply: Reply, *, now: dt.datetime) -> Understood:
@@ -60,8 +65,8 @@ def understand(reply: Reply, *, now: dt.datetime) -> Understood:
             _read_words(Reply.objects.select_for_update().get(pk=reply.pk), now=now)
         with transaction.atomic():
             verdict = _take_in(reply, now=now)
-    except Exception:
-        logger.exception("reply %s could not be understood", reply.pk)
+    except Exception as fault:  # noqa: BLE001 - whatever it is, the reply is kept and a person reads it
+        write_down(logger, f"reply {reply.pk} could not be understood", fault)
         _keep_for_a_person(reply, now=now)
         verdict = None
     reply.refresh_from_db()
@@ -78,6 +83,7 @@ def make_task(reply: Reply, kind: Task.Kind, text: str, *, now: dt.datetime) -> 
 
 
 def _take_in(reply: Reply, *, now: dt.datetime) -> Verdict | None:
+    """None also when the rules could not be weighed: what was seen is kept, and `assess` has called a person."""
     locked = Reply.objects.select_for_update().get(pk=reply.pk)
     plan = locked.plan
     if plan is None or plan.state != Plan.State.RUNNING:
@@ -181,6 +187,8 @@ def _keep_for_a_person(reply: Reply, *, now: dt.datetime) -> None:
     Reply.objects.filter(pk=reply.pk).update(state=Reply.State.FOR_A_PERSON)
     text = f"An answer came that could not be weighed. {_alarming(reply)}Read it, and ring the owner."
     make_task(reply, Task.Kind.PHONE, text, now=now)
+    if reply.plan is not None:
+        call_about_an_answer(reply.plan, reply, now=now)
 
 
 def _alarming(reply: Reply) -> str:

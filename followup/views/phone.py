@@ -15,7 +15,7 @@ from clinic.access import member
 from clinic.models import Membership
 from followup.domain.question_words import Kind
 from followup.domain.questions import QUESTIONS, SKIPPED
-from followup.domain.terms import FollowUpError
+from followup.domain.terms import FollowUpError, Level
 from followup.domain.verdict import Verdict
 from followup.domain.why_silent import with_words
 from followup.models import Plan
@@ -33,9 +33,9 @@ TYPED, AGAIN = ".typed", ".again"
 
 @dataclass(frozen=True)
 class Meant:
-    """What the answers would mean if they were saved, and what to tell the owner then."""
+    """What the answers would mean if they were saved, what to tell the owner then. No verdict: it cannot be said."""
 
-    verdict: Verdict
+    verdict: Verdict | None
     advice: Advice
 
 
@@ -90,7 +90,8 @@ def _client_id(request: HttpRequest) -> str:
 
 def _meant(plan: Plan, answers: dict[str, list[str]], now: dt.datetime) -> Meant:
     verdict = what_if(plan, answers, now=now)
-    return Meant(verdict, advice_for(plan, verdict.level, now=now))
+    level = verdict.level if verdict is not None else Level.URGENT
+    return Meant(verdict, advice_for(plan, level, now=now))
 
 
 def _sheet(

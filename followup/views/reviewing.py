@@ -11,16 +11,17 @@ from django.views.decorators.http import require_http_methods
 from clinic import clock
 from clinic.access import member, roles
 from clinic.models import Membership, Role
-from followup.domain.terms import FollowUpError
+from followup.domain.terms import FollowUpError, Level
 from followup.models import Flag, Photo, Task, WoundReview
 from followup.services.finish_task import finish_task, reply_of
-from followup.services.review import Looked, review
+from followup.services.review import REALLY, Looked, review
 from followup.services.timeline import answers_in
 from followup.services.wound_review import look_at_wound
 from followup.views.found import flag_of, form_page, review_of, task_of
 
 AGAIN_IN = (1, 2, 4, 8, 12, 24)
 """Hours to choose from, for when to look again."""
+_LEVELS = {level.word: level for level in Level}
 
 
 @require_http_methods(["GET", "POST"])
@@ -83,6 +84,7 @@ def _looked(request: HttpRequest, now: dt.datetime) -> Looked:
         owner_told=request.POST.get("owner_told", ""),
         spoke="spoke" in request.POST,
         look_again_at=now + dt.timedelta(hours=int(hours)) if hours.isdecimal() else None,
+        really=_LEVELS.get(request.POST.get("really", "")),
     )
 
 
@@ -90,8 +92,10 @@ def _flag_form(
     request: HttpRequest, here: Membership, flag: Flag, now: dt.datetime, refused: FollowUpError | None
 ) -> HttpResponse:
     again = [(hours, now + dt.timedelta(hours=hours)) for hours in AGAIN_IN]
+    really = [(level.word, words) for level, words in REALLY.items()]
+    judged = REALLY[Level(flag.judged_level)] if flag.judged_level is not None else ""
     shown = {"flag": flag, "plan": flag.plan, "again": again, "open": flag.state == Flag.State.OPEN}
-    return form_page(request, "review_flag", refused, member=here, **shown)
+    return form_page(request, "review_flag", refused, member=here, really=really, judged=judged, **shown)
 
 
 def _wound_form(

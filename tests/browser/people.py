@@ -142,6 +142,7 @@ class Vet:
         self.open_patient(name)
         while (review := self.page.get_by_role("link", name=re.compile("^Review"))).count():
             review.first.click()
+            self.page.get_by_label("To watch, on the next list").check()
             self.page.get_by_label("What you found").fill("bright on the phone")
             self.page.get_by_label("What was done").fill("told the owner what to watch")
             self.page.get_by_role("button", name="Close this flag").click()

@@ -76,7 +76,7 @@ def test_one_flag_a_concern_raised_and_counted_not_repeated(plan):
 def test_a_review_covers_the_same_facts_and_not_a_newer_bad_answer(plan):
     answer(plan, "19:00", worried=["very"], **GOOD)
     vet = world.staff(plan.practice, Role.VET)
-    review(flag_of(plan, Concern.WORRY), Looked("Fine", "Rang"), staff=vet, now=world.at("19:10"))
+    review(flag_of(plan, Concern.WORRY), Looked("Fine", "Rang", really=Level.MONITOR), staff=vet, now=world.at("19:10"))
 
     look(plan, "19:20")
     assert plan.flags.filter(concern=Concern.WORRY).count() == 1

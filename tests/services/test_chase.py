@@ -221,7 +221,7 @@ def test_one_bad_plan_never_stops_the_others(plan):
     chase(now=due)
 
     assert good.messages.filter(purpose=CHECK_IN).count() == 1
-    assert plan.tasks.get(kind=Task.Kind.LOOK).text.startswith("The program could not judge")
+    assert plan.flags.get(concern="not_weighed").because.startswith("Pip: the rules could not be weighed")
     plan.refresh_from_db()
     assert plan.look_again_at == due + 15 * MINUTE  # tried again, but not at every tick
 

@@ -109,19 +109,28 @@ def test_an_answer_that_no_question_offers_is_kept_for_a_person_and_the_owner_ge
     assert taken.advice.phone
 
 
-def test_when_weighing_fails_the_reply_stays_and_a_person_rings(world):
-    Plan.objects.filter(pk=world.plan.pk).update(case={"broken": True})
+def test_an_answer_that_cannot_be_read_stays_as_it_came_and_a_person_rings(world):
+    taken = tell(world, appetite="purple")
 
-    taken = take_reply(
-        world.plan, Incoming("one", together({"appetite": ["none"]})), author=world.recipient, now=EVENING
-    )
-
-    assert Reply.objects.get().raw == {"answers": {"appetite": ["none"]}}
+    assert Reply.objects.get().raw == {"answers": {"appetite": ["purple"]}}
     assert taken.reply.state == Reply.State.FOR_A_PERSON
     assert not Observation.objects.exists()
     assert Task.objects.filter(kind=Task.Kind.PHONE).exists()
     assert taken.advice is not None
-    assert taken.advice.phone
+    assert (taken.advice.level, bool(taken.advice.phone)) == (Level.URGENT, True)
+    assert not Flag.objects.exists()
+
+
+def test_an_answer_that_cannot_be_read_but_says_something_red_is_an_emergency_at_once(world):
+    world.on_call()
+    taken = tell(world, appetite="purple", demeanour="collapsed")
+
+    flag = Flag.objects.get()
+    assert (flag.concern, flag.worst, flag.next_alert_at) == ("not_weighed", Level.EMERGENCY, EVENING)
+    assert flag.because == "Pip: an answer could not be weighed, and it says: demeanour collapsed"
+    assert taken.advice is not None
+    assert taken.advice.level == Level.EMERGENCY
+    assert world.plan.messages.filter(purpose="advice").count() == 1
 
 
 def test_words_that_say_he_died_pause_everything_until_a_person_has_read_them(world):

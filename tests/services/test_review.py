@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import uuid
+from dataclasses import replace
 
 import pytest
 
@@ -35,7 +36,7 @@ def bleeding(plan: Plan) -> Flag:
     return plan.flags.open().get(concern="wound")
 
 
-LOOKED = Looked("a scab was licked off, dry now", "pressed for five minutes on the phone")
+LOOKED = Looked("a scab was licked off, dry now", "pressed for five minutes on the phone", really=Level.MONITOR)
 
 
 def test_a_vet_reviews_an_emergency_and_it_stays_reviewed():
@@ -116,7 +117,12 @@ def test_the_second_of_two_is_told_who_was_first_and_changes_nothing():
     review(flag, LOOKED, staff=world.staff(plan.practice, name="Vet Adams"), now=world.at("20:10"))
 
     with pytest.raises(AlreadyReviewed, match=r"Vet Adams reviewed this flag at 20:10: a scab was licked off"):
-        review(also, Looked("x", "y"), staff=world.staff(plan.practice, name="Vet Brown"), now=world.at("20:11"))
+        review(
+            also,
+            Looked("x", "y", really=Level.URGENT),
+            staff=world.staff(plan.practice, name="Vet Brown"),
+            now=world.at("20:11"),
+        )
 
     assert Flag.objects.get(pk=flag.pk).found == LOOKED.found
 
@@ -124,7 +130,12 @@ def test_the_second_of_two_is_told_who_was_first_and_changes_nothing():
 def test_a_vets_word_is_kept_in_the_case_until_it_runs_out():
     plan = world.running_plan()
     spoken = Looked(
-        "eats a little", "syringe feeding explained", "phone at 23:00", spoke=True, look_again_at=world.at("23:00")
+        "eats a little",
+        "syringe feeding explained",
+        "phone at 23:00",
+        spoke=True,
+        look_again_at=world.at("23:00"),
+        really=Level.MONITOR,
     )
 
     review(bleeding(plan), spoken, staff=world.staff(plan.practice), now=world.at("20:10"))
@@ -139,7 +150,14 @@ def test_a_nurses_word_holds_nothing_back():
     plan = world.running_plan()
     told(plan, world.at("20:00"), appetite="normal", worried="a_little")
     flag = plan.flags.open().get(worst=Level.MONITOR)
-    spoken = Looked("worried about the cage", "explained", "all well", spoke=True, look_again_at=world.at("23:00"))
+    spoken = Looked(
+        "worried about the cage",
+        "explained",
+        "all well",
+        spoke=True,
+        look_again_at=world.at("23:00"),
+        really=Level.MONITOR,
+    )
 
     review(flag, spoken, staff=world.staff(plan.practice, Role.NURSE), now=world.at("20:10"))
 
@@ -148,24 +166,59 @@ def test_a_nurses_word_holds_nothing_back():
 
 
 @pytest.mark.parametrize(
-    ("looked", "field"),
+    ("changes", "field"),
     [
-        (Looked(" ", "rang"), "found"),
-        (Looked("well", ""), "done"),
-        (Looked("well", "rang", "wait", spoke=True), "look_again_at"),
-        (Looked("well", "rang", "wait", spoke=True, look_again_at=world.at("20:00")), "look_again_at"),
-        (Looked("well", "rang", "wait", spoke=True, look_again_at=world.at("20:11", day=1)), "look_again_at"),
+        ({"found": " "}, "found"),
+        ({"done": ""}, "done"),
+        ({"spoke": True}, "look_again_at"),
+        ({"spoke": True, "look_again_at": world.at("20:00")}, "look_again_at"),
+        ({"spoke": True, "look_again_at": world.at("20:11", day=1)}, "look_again_at"),
+        ({"really": None}, "really"),
     ],
 )
-def test_a_review_that_is_not_whole_is_refused_where_it_is_missing(looked, field):
+def test_a_review_that_is_not_whole_is_refused_where_it_is_missing(changes, field):
     plan = world.running_plan()
     flag = bleeding(plan)
 
     with pytest.raises(FollowUpError) as refused:
-        review(flag, looked, staff=world.staff(plan.practice), now=world.at("20:10"))
+        review(flag, replace(LOOKED, **changes), staff=world.staff(plan.practice), now=world.at("20:10"))
 
     assert refused.value.field == field
     assert Flag.objects.get(pk=flag.pk).state == Flag.State.OPEN
+
+
+def test_what_it_really_was_is_kept_beside_what_the_rules_said_and_the_verdict_that_it_rests_on():
+    plan = world.running_plan()
+    flag = bleeding(plan)
+    raised = plan.verdicts.get(level=Level.EMERGENCY)
+    told(plan, world.at("20:31"), appetite="normal", wound__bleeding="none")
+    flag.refresh_from_db()
+
+    review(flag, LOOKED, staff=world.staff(plan.practice), now=world.at("20:40"))
+
+    flag.refresh_from_db()
+    assert (flag.worst, flag.level, flag.judged_level) == (Level.EMERGENCY, Level.ON_TRACK, Level.MONITOR)
+    assert flag.judged_verdict == raised  # not the milder one of 20:31
+    assert flag.judged_protocol == raised.body["protocol"] == str(plan.protocol)
+    kept = Event.objects.get(plan=plan, what="flag_reviewed")
+    levels = {key: kept.data[key] for key in ("worst", "at_review", "really")}
+    assert levels == {"worst": "emergency", "at_review": "on_track", "really": "monitor"}
+    assert "Really: to watch, on the next list" in kept.text
+
+
+def test_a_nurse_who_finds_it_worse_hands_it_to_a_vet():
+    plan = world.running_plan()
+    told(plan, world.at("20:00"), appetite="normal", worried="a_little")
+    flag = plan.flags.open().get(worst=Level.MONITOR)
+    nurse = world.staff(plan.practice, Role.NURSE)
+
+    with pytest.raises(FollowUpError, match="Only a vet closes") as refused:
+        review(flag, replace(LOOKED, really=Level.URGENT), staff=nurse, now=world.at("20:10"))
+
+    assert refused.value.field == "really"
+    assert Flag.objects.get(pk=flag.pk).state == Flag.State.OPEN
+    review(flag, replace(LOOKED, really=Level.URGENT), staff=world.staff(plan.practice), now=world.at("20:11"))
+    assert Flag.objects.get(pk=flag.pk).judged_level == Level.URGENT
 
 
 def test_a_wound_is_looked_at_once():

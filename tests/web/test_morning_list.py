@@ -13,6 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from clinic.models import Role
+from followup.domain.terms import Level
 from followup.models import Flag, Heartbeat, Photo, Plan, Recipient, Verdict
 from followup.services.assess import assess
 from followup.services.mark_seen import mark_seen
@@ -259,7 +260,9 @@ def test_a_reviewed_flag_is_off_the_list():
     told(plan, at("07:35", day=1), **FINE, wound__bleeding="none")
     flag = plan.flags.open().get(concern="wound")
 
-    review(flag, Looked("a scab", "pressed"), staff=world.staff(plan.practice), now=at("07:38", day=1))
+    review(
+        flag, Looked("a scab", "pressed", really=Level.URGENT), staff=world.staff(plan.practice), now=at("07:38", day=1)
+    )
 
     assert names(Group.ACT_NOW) == names(Group.CALL_TODAY) == []
 

@@ -84,7 +84,7 @@ def test_what_happened_is_all_there_newest_first(plan):
         "e-mail to Robin Example",  # the advice
         "Front desk of Elm Street Clinic, on the phone: answered",
         "Does the wound bleed? Yes, it drips and does not stop",
-        "emergency (staff): the wound drips blood steadily",
+        "▲ Emergency was on track (staff): the wound drips blood steadily",
         "looking after Pip",  # the first message
         "enrolled by Front desk of Elm Street Clinic",
     ]
@@ -162,7 +162,7 @@ def test_an_empty_call_is_not_an_answer(plan):
 
 def test_a_flag_reviewed_twice_together_tells_the_second_who_was_first(plan):
     flag = bleeding(plan)
-    looked = {"found": "a scab licked off", "done": "pressed on it"}
+    looked = {"found": "a scab licked off", "done": "pressed on it", "really": "monitor"}
     first = visitor(plan).post(address("review_flag", flag.pk), looked)
     assert first["Location"] == address("patient", plan.pk)
 
@@ -177,11 +177,39 @@ def test_a_flag_reviewed_twice_together_tells_the_second_who_was_first(plan):
 def test_a_review_without_what_was_found_says_so_and_keeps_the_rest(plan):
     flag = bleeding(plan)
 
-    page = visitor(plan).post(address("review_flag", flag.pk), {"found": " ", "done": "pressed on it"})
+    page = visitor(plan).post(
+        address("review_flag", flag.pk), {"found": " ", "done": "pressed on it", "really": "monitor"}
+    )
 
     assert page.status_code == 422
     assert "Write what you found." in text(page)
     assert ">pressed on it</textarea>" in page.content.decode()
+
+
+def test_a_review_is_asked_how_serious_it_really_was_with_nothing_chosen_and_the_fault_at_that_field(plan):
+    flag = bleeding(plan)
+    opened = visitor(plan).get(address("review_flag", flag.pk)).content.decode()
+    assert opened.count('name="really"') == 4
+    assert "checked" not in opened[opened.index('name="really"') : opened.index('id="found"')]
+
+    page = visitor(plan).post(address("review_flag", flag.pk), {"found": "a scab", "done": "pressed", "really": "?"})
+
+    assert page.status_code == 422
+    shown = page.content.decode()
+    fault = shown.index("Choose how serious it really was.")
+    assert shown.index("How serious was it really?") < fault < shown.index('name="really"')
+    assert shown.count("Choose how serious it really was.") == 1
+    assert ">a scab</textarea>" in shown
+    assert Flag.objects.get(pk=flag.pk).state == "open"
+
+
+def test_a_reviewed_flag_says_what_it_really_was(plan):
+    flag = bleeding(plan)
+    looked = {"found": "a scab", "done": "pressed on it", "really": "on_track"}
+    visitor(plan).post(address("review_flag", flag.pk), looked)
+
+    assert "Really: nothing to do." in text(visitor(plan).get(address("review_flag", flag.pk)))
+    assert "Really: nothing to do." in patient_page(plan)
 
 
 def test_the_page_says_every_reason_why_it_may_not_be_signed_off_yet(plan):

@@ -86,14 +86,18 @@ def test_who_may_open_what(plan, name, may, role):
     [(DESK, 403, "open"), (ADMIN, 403, "open"), (NURSE, 403, "open"), (VET, 302, "reviewed")],
 )
 def test_an_emergency_is_closed_by_a_vet_alone(plan, role, status, state):
-    answer = logged_in(plan, role).post(address(plan, "review_flag"), {"found": "a scab", "done": "pressed on it"})
+    answer = logged_in(plan, role).post(
+        address(plan, "review_flag"), {"found": "a scab", "done": "pressed on it", "really": "monitor"}
+    )
 
     assert answer.status_code == status
     assert Flag.objects.get(plan=plan, concern="wound").state == state
 
 
 def test_a_nurse_who_may_not_close_it_loses_nothing_typed(plan):
-    page = logged_in(plan, NURSE).post(address(plan, "review_flag"), {"found": "a scab", "done": "pressed on it"})
+    page = logged_in(plan, NURSE).post(
+        address(plan, "review_flag"), {"found": "a scab", "done": "pressed on it", "really": "monitor"}
+    )
 
     assert "only a vet may do this" in page.content.decode()
     assert ">a scab</textarea>" in page.content.decode()

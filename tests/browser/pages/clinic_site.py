@@ -13,22 +13,24 @@ from django.core.management import call_command
 from django.core.wsgi import get_wsgi_application
 
 from clinic.clock import now as clock_now
-from clinic.models import Membership, Practice, Role, Staff
+from clinic.models import Membership, Patient, Practice, Role, Staff
 from clinic.services.emergency_pages import write_emergency_pages
 from clinic.services.invite import Person, invite
-from followup.domain.terms import Outcome
-from followup.models import Flag, Plan, Recipient, Task
+from followup.domain.terms import Level, Outcome
+from followup.models import Flag, Plan, ProtocolVersion, Recipient, Task
 from followup.services.admit import admit
 from followup.services.alert_links import alert_code
 from followup.services.demo import fill
 from followup.services.died import record_death
 from followup.services.escalate import acknowledge, record_outcome
 from followup.services.links import path_of, recipient_for
-from followup.services.raw_answers import one_by_one
-from followup.services.reply import Incoming, answer_one, take_note
+from followup.services.raw_answers import one_by_one, together
+from followup.services.reply import Incoming, answer_one, take_note, take_reply
+from followup.services.review import Looked, review
 from followup.services.revise import Revision, revise
 from followup.services.sign_off import sign_off
 from followup.services.tick import tick
+from tests import world
 from tests.browser.pages.long_words import long_practice
 from tests.owner_world import GOOD, move_clock
 from tests.world import LONDON
@@ -134,9 +136,39 @@ def _everything_else() -> str:
     _wrote("Hazel", "Hazel died in the night.")
     record_death(ClinicSite.plan("Nutmeg").patient, said_by="Fern Dacey", now=MORNING)
     long_practice(MORNING)
+    _cannot_be_weighed(quillbrook)
+    _reviewed(quillbrook, vet)
     write_emergency_pages(now=MORNING)
     move_clock(MORNING)
     return invite(quillbrook, person=Person("Nora Example", "nora@example.org"), role=Role.NURSE, now=clock_now())
+
+
+def _at_home(practice: Practice, name: str) -> Plan:
+    """One more guinea pig, operated on the day before."""
+    plan = world.running_plan(where=practice, day=MORNING.date() - dt.timedelta(days=1), now=MORNING)
+    Patient.objects.filter(pk=plan.patient_id).update(name=name)
+    return ClinicSite.plan(name)
+
+
+def _cannot_be_weighed(practice: Practice) -> None:
+    """Quince's copy of the protocol is spoilt, and then his owner answers."""
+    plan = _at_home(practice, "Quince")
+    spoilt = {"version": plan.protocol.version + 1, "text": "[[answer]\nrule ="}
+    plan.protocol = ProtocolVersion.objects.create(practice=practice, name=plan.protocol.name, **spoilt)
+    plan.save()
+    _said("Quince", GOOD)
+
+
+def _reviewed(practice: Practice, vet: Staff) -> None:
+    """Five flags of Sorrel, each judged by a vet."""
+    plan, author = _writer(_at_home(practice, "Sorrel").patient.name)
+    judged = (Level.URGENT, Level.EMERGENCY, Level.MONITOR, Level.ON_TRACK, Level.URGENT)
+    for number, really in enumerate(judged):
+        now = MORNING - dt.timedelta(minutes=60 - 10 * number)
+        raw = together({"appetite": ["normal"], "faeces": ["normal"], "worried": ["very"]})
+        take_reply(plan, Incoming(f"sorrel-{number}", raw), author=author, now=now)
+        looked = Looked("bright on the phone", "told what to watch", really=really)
+        review(plan.flags.open().get(concern="worry"), looked, staff=vet, now=now + dt.timedelta(minutes=5))
 
 
 def _before_the_night() -> None:

@@ -110,6 +110,7 @@ FOR_OWNERS = (
     Shown("owner-ask-long-names", ASK, NOBODY, _about(PATIENT, "ask", "none", "?q=demeanour")),
     Shown("owner-ask-at-night", ASK, NOBODY, _about("Pepper", "ask", "none", "?q=last_ate_at"), at=NIGHT),
     Shown("owner-done-well", "followup:owner_done", NOBODY, _about("Biscuit", "done", "told-Biscuit")),
+    Shown("owner-done-not-weighed", "followup:owner_done", NOBODY, _about("Quince", "done", "told-Quince")),
     Shown("owner-done-emergency", "followup:owner_done", NOBODY, _about("Pickle", "done", "told-Pickle")),
     Shown("owner-done-emergency-at-night", "followup:owner_done", NOBODY, _about("Pickle", "done", "told-Pickle"),
           at=NIGHT),

@@ -94,6 +94,12 @@ def _empty_form(button: str):
     return does
 
 
+def _all_but_the_level(page: Page) -> None:
+    page.locator('[name="found"]').fill("A scab was licked off.")
+    page.locator('[name="done"]').fill("Pressed on it for five minutes.")
+    _empty_form("Close this flag")(page)
+
+
 def _enrol(button: str = "Look at the plan", **changes: object):
     def does(page: Page) -> None:
         fill_in(page, **changes)
@@ -156,6 +162,15 @@ ROUNDS = (
     Shown("review-flag-emergency", "followup:review_flag", VET, _flag("Bramble", "review")),
     Shown("review-flag-nothing-typed", "followup:review_flag", VET, _flag("Pepper", "review"),
           does=_empty_form("Close this flag"), status=422),
+    Shown("review-flag-level-not-chosen", "followup:review_flag", VET, _flag("Bramble", "review"),
+          does=_all_but_the_level, status=422),
+    Shown("review-flag-not-weighed", "followup:review_flag", NURSE, _flag("Quince", "review")),
+    Shown("review-flag-over", "followup:review_flag", VET, _flag("Sorrel", "review", state="reviewed")),
+    Shown("patient-not-weighed", P, VET, _plan("Quince"), does=_unfold),
+    Shown("patient-reviewed", P, VET, _plan("Sorrel"), does=_unfold),
+    Shown("by-phone-not-weighed", "followup:phone_answers", DESK, _plan("Quince", "phone/"), does=_what_if),
+    Shown("agreement", "followup:agreement", VET, _at("/agreement/")),
+    Shown("agreement-empty", "followup:agreement", EMPTY, _at("/agreement/?days=30")),
     Shown("review-flag-long-names", "followup:review_flag", LONG, _flag(PATIENT, "review")),
     Shown("wound-review", "followup:wound_review", VET, _wound("Juniper", 3), does=_unfold),
     Shown("wound-review-no-photo", "followup:wound_review", VET, _wound("Pepper", 3)),

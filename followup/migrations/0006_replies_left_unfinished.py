@@ -8,7 +8,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('clinic', '0001_initial'),
-        ('followup', '0004_notices'),
+        ('followup', '0005_reviewed_levels'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
