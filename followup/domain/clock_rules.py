@@ -55,7 +55,7 @@ def reached(
         return Reached(level, Certainty.CERTAIN)
     if holds is Holds.NOT:
         return None
-    if now >= counts_in_full_at(recovery, clock, span, since):
+    if clock.runs and now >= counts_in_full_at(recovery, clock, span, since):
         return Reached(level, Certainty.POSSIBLE)
     return Reached(level.one_less(), Certainty.POSSIBLE, in_full=False)
 

@@ -56,13 +56,13 @@ _NONE = {
 class Clock:
     """One sign's clock after the answers so far.
 
-    `known`: last known, not before its earliest end. `stood`: the value at which it stands; None: it runs.
+    `known`: last known, not before its earliest end. `stood`: the bounds between which it stands; None: it runs.
     While it runs: `run_began`; `first_none` of the run; `told`: last known was told as a time within the run.
     `nothing_known`: nothing has been known since the end of surgery.
     """
 
     known: Told
-    stood: dt.timedelta | None
+    stood: Bounds | None
     run_began: dt.datetime | None = None
     first_none: dt.datetime | None = None
     told: bool = False
@@ -76,7 +76,7 @@ class Clock:
     def reading(self, now: dt.datetime) -> Bounds:
         """How long without the sign, at `now`."""
         if self.stood is not None:
-            return Bounds.settled(self.stood)
+            return self.stood
         at_most = max(now - self.known.earliest, NOTHING)  # "now" may lie before it: what had been reached at waking?
         return Bounds(min(max(self._at_least(now), NOTHING), at_most), at_most)
 
@@ -190,7 +190,7 @@ def _told_time(seen: Observation, sign: Sign, start: dt.datetime) -> Told | None
 
 def _at_first(case: Case) -> Clock:
     """At the end of surgery, or of a stay in a clinic since, nothing is known."""
-    return Clock(known=Told.exactly(case.home_again_at or case.surgery_ended_at), stood=NOTHING)
+    return Clock(known=Told.exactly(case.home_again_at or case.surgery_ended_at), stood=Bounds.settled(NOTHING))
 
 
 def _before_discharge(case: Case, sign: Sign) -> dt.datetime | None:
@@ -215,11 +215,15 @@ def _at_discharge(
 
 
 def _stand(clock: Clock, at: dt.datetime, lowest: dt.timedelta) -> Clock:
-    """The clock stands at `at`; as high as its lowest limit it counts as none with a told time."""
-    value = max(at - clock.known.earliest, NOTHING)  # seen in the clinic, before what the clinic wrote down last
-    if value >= lowest:
+    """The clock stands at `at`; for certain as high as its lowest limit it counts as none with a told time.
+
+    Where only the earlier end of a time told between two moments is that long ago, the limit stays possible: he eats,
+    and "this afternoon" is no hour.
+    """
+    least, most = (max(at - end, NOTHING) for end in (clock.known.latest, clock.known.earliest))
+    if least >= lowest:
         return replace(clock, stood=None, run_began=at, first_none=at, told=True)
-    return replace(clock, stood=value, run_began=None, first_none=None, told=False)
+    return replace(clock, stood=Bounds(least, most), run_began=None, first_none=None, told=False)
 
 
 def _after(clock: Clock, kind: Kind, at: dt.datetime, told: Told | None, lowest: dt.timedelta) -> Clock:

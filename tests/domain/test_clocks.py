@@ -161,3 +161,27 @@ def test_a_good_answer_with_a_time_six_hours_back_counts_as_none(ate, runs):
     found = recovery(WORKED, [*A_NORMAL_FIRST_DAY, seen("11 18:30", appetite="less", ate=ate)])
 
     assert clock_of(found, Sign.FOOD).runs is runs
+
+
+def vaguely(text: str, earliest: str, latest: str, **answers: str) -> Observation:
+    told = {Sign.FOOD: Told(when(earliest), when(latest))}
+    return Observation(at=when(text), answers=seen(text, **answers).answers, told=told)
+
+
+def test_he_eats_and_this_afternoon_is_no_hour():
+    """A good answer whose vague time may be six hours back stands: possible, and an hour of waiting adds nothing."""
+    told = [*A_NORMAL_FIRST_DAY, vaguely("11 18:30", "11 12:00", "11 18:30", appetite="normal")]
+    clock = clock_of(recovery(WORKED, told), Sign.FOOD)
+
+    assert (clock.runs, clock.reading(when("11 20:45")).in_hours()) == (False, (0, 6.5))
+    assert eating(verdict(WORKED, told, "11 18:30")) is Level.MONITOR
+    assert eating(verdict(WORKED, told, "11 20:30")) is Level.MONITOR
+    assert "0 to 6.5 h" in verdict(WORKED, told, "11 18:30").findings[0].because
+
+
+def test_a_good_answer_whose_latest_time_is_six_hours_back_counts_as_none():
+    told = [*A_NORMAL_FIRST_DAY, vaguely("11 18:30", "11 07:00", "11 12:00", appetite="normal")]
+    clock = clock_of(recovery(WORKED, told), Sign.FOOD)
+
+    assert (clock.runs, clock.reading(when("11 18:30")).in_hours()) == (True, (6.5, 11.5))
+    assert eating(verdict(WORKED, told, "11 18:30")) is Level.URGENT
