@@ -238,10 +238,11 @@ def _after(clock: Clock, kind: Kind, at: dt.datetime, told: Told | None, lowest:
 
 
 def _learn(clock: Clock, told: Told) -> Clock:
-    """A told time moves the clock forward only. One before the end of surgery counts as the end of surgery."""
-    if told.earliest <= clock.known.earliest:
+    """A told time moves the clock forward only, each end by itself. One before the end of surgery counts as that."""
+    if told.latest <= clock.known.latest:
         return clock
-    return replace(clock, known=told, nothing_known=False, told=clock.runs)
+    known = Told(max(told.earliest, clock.known.earliest), told.latest)
+    return replace(clock, known=known, nothing_known=False, told=clock.runs)
 
 
 def _later(known: Told, at: dt.datetime) -> Told:

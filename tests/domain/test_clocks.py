@@ -183,5 +183,5 @@ def test_a_good_answer_whose_latest_time_is_six_hours_back_counts_as_none():
     told = [*A_NORMAL_FIRST_DAY, vaguely("11 18:30", "11 07:00", "11 12:00", appetite="normal")]
     clock = clock_of(recovery(WORKED, told), Sign.FOOD)
 
-    assert (clock.runs, clock.reading(when("11 18:30")).in_hours()) == (True, (6.5, 11.5))
+    assert (clock.runs, clock.reading(when("11 18:30")).in_hours()) == (True, (6.5, 11))  # it had eaten at 07:30
     assert eating(verdict(WORKED, told, "11 18:30")) is Level.URGENT
