@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 
+from followup.domain.terms import Level
 from followup.messaging.channel import Outcome as Sending
 from followup.messaging.channel import Sent
 from followup.models import CheckIn, Plan, Verdict
@@ -70,7 +71,8 @@ def test_never_heard_from_is_first_on_the_list_even_before_an_emergency_until_so
     assert (name, words.split(":")[0]) == ("Pip", "never heard from")
 
     vet = world.staff(plan.practice)
-    review(silence_of(plan), Looked("no answer", "rang twice"), staff=vet, now=at("18:20", day=1))
+    looked = Looked("no answer", "rang twice", really=Level.URGENT)
+    review(silence_of(plan), looked, staff=vet, now=at("18:20", day=1))
     assert first_row(at("18:21", day=1)) == ("Pip", "Never heard from: nobody has an answer yet")
 
     staff_writes(plan, at("18:25", day=1), **GOOD)
