@@ -11,16 +11,17 @@ from zoneinfo import ZoneInfo
 
 from clinic.models import Owner
 from followup.casefile import compiled_from_json, read_case, read_observation
+from followup.domain.answers import YES, Question
 from followup.domain.case import Case
 from followup.domain.case import Patient as PatientFacts
 from followup.domain.compiled import CompiledPlan, PlannedCheckIn
 from followup.domain.hours import OwnerHours
 from followup.domain.observation import Observation
 from followup.domain.protocol import Protocol
-from followup.domain.recovery import Recovery, Release
-from followup.domain.terms import CheckInKind, Procedure, Sex, Species
-from followup.domain.why_silent import WhySilent
-from followup.models import CheckIn, Plan, Reply
+from followup.domain.recovery import Recovery, Release, Reviewed
+from followup.domain.terms import CheckInKind, Concern, Procedure, Sex, Species
+from followup.domain.why_silent import Why, WhySilent
+from followup.models import CheckIn, Flag, Plan, Reply
 from followup.protocols.load import parse
 from followup.services.raw_answers import why_silent_in
 from followup.vocabulary.load import vocabulary
@@ -119,11 +120,23 @@ def recovery_of(plan: Plan) -> Recovery:
         vocabulary=vocabulary(),
         check_ins=[_planned(row) for row in rows if row.kind != CheckInKind.EXTRA],
         medication=compiled_of(plan).medication,
-        observations=observations_of(plan, replies),
+        observations=(seen := observations_of(plan, replies)),
         unasked=frozenset(row.at for row in rows if row.could_not_be_asked),
         releases=[Release(each["drug"], dt.datetime.fromisoformat(each["at"])) for each in plan.releases],
-        why_silent=_why_silent(plan, replies),
+        why_silent=(reasons := _why_silent(plan, replies)),
+        reviews=_reviews(plan) if _something_stays(seen, reasons) else (),
     )
+
+
+def _something_stays(seen: Sequence[Observation], reasons: Sequence[WhySilent]) -> bool:
+    """Whether anything was told that no better answer takes back, so that it matters who has reviewed it."""
+    fit = any(each.answer(Question.SEIZURE) == YES for each in seen)
+    return fit or any(each.why is Why.UNWELL for each in reasons)
+
+
+def _reviews(plan: Plan) -> list[Reviewed]:
+    done = plan.flags.filter(state=Flag.State.REVIEWED).values_list("concern", "reviewed_at")
+    return [Reviewed(Concern(concern), at) for concern, at in done if at is not None]
 
 
 def _why_silent(plan: Plan, replies: Sequence[Reply]) -> list[WhySilent]:
