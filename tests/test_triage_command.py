@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import itertools
 import json
+from typing import Any
 
 import pytest
 
 from followup.casefile import BadCase, read_case_file, verdict_json
 from followup.management import case_file
-from followup.management.judging import judge
+from followup.management.judging import judge, judge_and_explain
 from tests.case_files import file, schema
 from tests.command import manage, python
 
@@ -64,6 +65,29 @@ def test_standard_input_and_no_key_database_or_network(tmp_path):
     assert (result.returncode, json.loads(result.stdout)["level"]) == (0, "urgent"), result.stderr
 
 
+def test_what_is_printed_carries_its_explanation_and_keeps_the_contract():
+    found = read_case_file(whole())
+    protocol = case_file.protocol_for(found)
+    verdict, explanation = judge_and_explain(found, protocol)
+    printed: dict[str, Any] = verdict_json(verdict, found.case.hours.zone, explanation)
+
+    assert list(schema("triage").iter_errors(printed)) == []
+    assert printed["explanation"].keys() == {"unknown", "changed", "to_do", "caution"}
+    assert printed["explanation"]["changed"]["since"] == "2025-03-11T07:40:00+00:00"
+    assert printed["explanation"]["to_do"]["by"] == "2025-03-11T10:00:00+00:00"
+    for flag in printed["flags"]:
+        why = flag["explanation"]
+        assert why.keys() == {"rule", "rests_on", "certainty", "lower_if", "nothing_lowers", "can_explain"}
+        assert bool(why["lower_if"]) != bool(why["nothing_lowers"])
+    assert judge(found, protocol) == verdict
+
+
+def test_nothing_is_compared_where_nobody_has_answered(tmp_path):
+    printed = json.loads(run(tmp_path, whole(observations=[])).stdout)
+
+    assert printed["explanation"]["changed"] is None
+
+
 def test_the_explanation_is_for_people(tmp_path):
     said = run(tmp_path, whole(), "--explain").stdout
     for words in (
@@ -72,7 +96,14 @@ def test_the_explanation_is_for_people(tmp_path):
         "URGENT, possible: no food for 0.3 to 13.5 h; 12 h or more",
         "source: 12 to 24 h can start fat breakdown in guinea pigs",
         "hours without food: 0.33 to 13.5",
-        "Not known\n  change of weight since discharge",
+        "Not known\n  how long without food: anything from 0.33 to 13.5 h\n",
+        "\n  weight since discharge\n",
+        "lower if: food after Tue 11 Mar 02:00: would raise nothing",
+        "to do: speak to the owner, by Tue 11 Mar, 10:00",
+        "rests on: Has the animal eaten anything since the last time?: Nothing (Tue 11 Mar, 07:40, owner)\n",
+        "\nWhat the newest answer changed, Tue 11 Mar, 07:40\n  level: urgent, as before\n",
+        "  gone: eats less",
+        "which drugs the clinic gave\n",
         "held until a vet decides: meloxicam",
         "not a substitute for the treating vet",
     ):

@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from zoneinfo import ZoneInfo
 
+from followup.casefile.explanation_json import explained_json, explanation_json
 from followup.casefile.refusals import moment_json
 from followup.domain.bounds import HOUR, Bounds
+from followup.domain.explanation import Explanation
 from followup.domain.terms import Sign
 from followup.domain.verdict import Finding, Signals, Verdict
 
@@ -16,8 +18,20 @@ HUNDREDTH = 2
 """Hours are printed to a hundredth."""
 
 
-def verdict_json(verdict: Verdict, zone: ZoneInfo | None = None) -> Json:
-    """The verdict, worst finding first; times in the owner's zone where one is given."""
+def verdict_json(verdict: Verdict, zone: ZoneInfo | None = None, explanation: Explanation | None = None) -> Json:
+    """The verdict, worst finding first; times in the owner's zone where one is given.
+
+    With its `explanation`, each flag and the whole carry an object of that name beside what the contract asks.
+    """
+    body = _verdict(verdict, zone)
+    if explanation is None:
+        return body
+    explained = zip(verdict.findings, explanation.findings, strict=True)
+    flags = [{**_finding(each), "explanation": explained_json(why, zone)} for each, why in explained]
+    return {**body, "flags": flags, "explanation": explanation_json(explanation, zone)}
+
+
+def _verdict(verdict: Verdict, zone: ZoneInfo | None) -> Json:
     again = verdict.look_again_at
     return {
         "protocol": verdict.protocol,

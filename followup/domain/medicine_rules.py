@@ -50,7 +50,7 @@ def held_drugs(recovery: Recovery, now: dt.datetime) -> tuple[str, ...]:
     held = {
         medicine.drug
         for medicine in recovery.medication
-        if _signs_against(recovery, medicine) and _open_dose(recovery, medicine, now) is not None
+        if _signs_against(recovery, medicine) and open_dose(recovery, medicine, now) is not None
     }
     return tuple(sorted(held | drugs_gone_wrong(recovery)))
 
@@ -78,7 +78,7 @@ def _missed(recovery: Recovery, medicine: Medicine) -> Iterator[Finding]:
 
 def _held(recovery: Recovery, medicine: Medicine, now: dt.datetime) -> Iterator[Finding]:
     signs = _signs_against(recovery, medicine)
-    dose = _open_dose(recovery, medicine, now) if signs else None
+    dose = open_dose(recovery, medicine, now) if signs else None
     if dose is None:
         return
     rule = recovery.rules.steady.stop_and_call
@@ -97,7 +97,7 @@ def _held(recovery: Recovery, medicine: Medicine, now: dt.datetime) -> Iterator[
     )
 
 
-def _open_dose(recovery: Recovery, medicine: Medicine, now: dt.datetime) -> PlannedDose | None:
+def open_dose(recovery: Recovery, medicine: Medicine, now: dt.datetime) -> PlannedDose | None:
     """The newest dose that is being weighed and that nobody has reported."""
     meant = [dose_meant(medicine, at) for _, at in recovery.dose_reports(medicine.drug)]
     reported = {dose.number for dose in meant if dose is not None}

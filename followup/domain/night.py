@@ -49,7 +49,7 @@ def _nights(recovery: Recovery) -> tuple[Night, ...]:
 def night_findings(recovery: Recovery, now: dt.datetime) -> Iterator[Finding]:
     """Urgent or emergency, when a night's decision stands against a running food clock."""
     clock = clock_of(recovery, Sign.FOOD)
-    limit = _emergency_limit(recovery)
+    limit = emergency_limit(recovery)
     if limit is None:
         return
     found = [
@@ -105,7 +105,8 @@ def _night(recovery: Recovery, day: dt.date) -> Night:
     return Night(decided, sleeps, hours.wakes_on(day + DAY))
 
 
-def _emergency_limit(recovery: Recovery) -> dt.timedelta | None:
+def emergency_limit(recovery: Recovery) -> dt.timedelta | None:
+    """Hours without food that are an emergency in this patient; None: no rule says so."""
     return next(
         (
             hours

@@ -8,18 +8,58 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from followup.domain.bounds import HOUR
 from followup.domain.drug_groups import DrugGroup, is_a
+from followup.domain.medicine_rules import MISSED
+from followup.domain.mishaps import dose_meant
 from followup.domain.recovery import Recovery
+from followup.domain.terms import Formulation
 
 NSAID_IN_CLINIC = 24 * HOUR
 """The clinic's NSAID works for a day."""
+
+LASTS = {Formulation.STANDARD: 0 * HOUR, Formulation.HOURS_24: 24 * HOUR, Formulation.SLOW_RELEASE: 72 * HOUR}
+"""How long a product goes on giving. Source: clinical defaults, 8, "Cover" (P)."""
 
 
 def at_work(recovery: Recovery, group: DrugGroup, moment: dt.datetime) -> bool:
     """Whether a drug of `group` was at work at `moment`: the clinic's for a day, one at home for its interval."""
     return any(began <= moment < ends for began, ends in _spans(recovery, group))
+
+
+@dataclass(frozen=True)
+class Given:
+    """One drug in the animal: since when, and how that is known. `lasts`: what a slow product adds to its effects."""
+
+    drug: str
+    at: dt.datetime
+    how: str
+    lasts: dt.timedelta = dt.timedelta(0)
+
+
+def given_by(recovery: Recovery, moment: dt.datetime) -> tuple[Given, ...]:
+    """What had been given by `moment`, the newest first, to be named beside what it can explain.
+
+    A planned dose that nobody has told of is named as such; one that was told of as not taken is left out.
+    """
+    found = [
+        Given(each.drug, each.at, "in the clinic", LASTS[each.formulation])
+        for each in recovery.case.given_in_clinic or ()
+    ]
+    found += _at_home(recovery)
+    return tuple(sorted((each for each in found if each.at <= moment), key=lambda each: each.at, reverse=True))
+
+
+def _at_home(recovery: Recovery) -> Iterator[Given]:
+    for medicine in recovery.medication:
+        reports = recovery.dose_reports(medicine.drug)
+        yield from (Given(medicine.drug, at, "at home") for report, at in reports if report.outcome not in MISSED)
+        told = {dose.number for _, at in reports if (dose := dose_meant(medicine, at)) is not None}
+        if not medicine.proposal:
+            untold = (dose for dose in medicine.doses if dose.number not in told)
+            yield from (Given(medicine.drug, dose.at, "planned, not told of") for dose in untold)
 
 
 def _spans(recovery: Recovery, group: DrugGroup) -> Iterator[tuple[dt.datetime, dt.datetime]]:

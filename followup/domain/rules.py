@@ -158,8 +158,24 @@ class WordRule(Rule):
 
 
 @dataclass(frozen=True)
+class CanExplain:
+    """A drug of `group` given less than `within` ago can explain one of `facts`, or vomiting; it lowers no level."""
+
+    code: str
+    group: DrugGroup
+    because: str
+    within: dt.timedelta
+    source: Source
+    facts: frozenset[Fact] = frozenset()
+    vomiting: bool = False
+
+
+@dataclass(frozen=True)
 class Rules:
-    """All rules of one protocol, by kind. `steady`: those that differ only in their figures."""
+    """All rules of one protocol, by kind. `steady`: those that differ only in their figures.
+
+    `can_explain` is no rule: it is shown beside a finding.
+    """
 
     answers: tuple[AnswerRule, ...] = ()
     pain: tuple[PainRule, ...] = ()
@@ -170,6 +186,7 @@ class Rules:
     pictures: tuple[PictureRule, ...] = ()
     words: tuple[WordRule, ...] = ()
     steady: SteadyRules = field(default_factory=SteadyRules)
+    can_explain: tuple[CanExplain, ...] = ()
 
     def all(self) -> tuple[Rule, ...]:
         """Every rule, in the order of the file."""

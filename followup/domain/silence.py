@@ -165,7 +165,7 @@ def _answered(each: PlannedCheckIn, spoken: list[tuple[dt.datetime, Observer]]) 
     return any(at >= each.at - (A_CALL_SPARES if by is Observer.STAFF else EARLY_ANSWER) for at, by in spoken)
 
 
-def _special_moment(recovery: Recovery, each: PlannedCheckIn) -> dt.datetime | None:
+def special_moment(recovery: Recovery, each: PlannedCheckIn) -> dt.datetime | None:
     """When the first evening's or first morning's silence of a small herbivore becomes urgent."""
     if recovery.species not in GRAZERS:
         return None
@@ -179,7 +179,7 @@ def _special_moment(recovery: Recovery, each: PlannedCheckIn) -> dt.datetime | N
 
 
 def _level(recovery: Recovery, each: PlannedCheckIn, now: dt.datetime, running: int, good: LastAnswerGood) -> Level:
-    special = _special_moment(recovery, each)
+    special = special_moment(recovery, each)
     if special is not None and now >= special:
         return Level.URGENT
     if now < each.answer_by:
@@ -192,7 +192,7 @@ def _level(recovery: Recovery, each: PlannedCheckIn, now: dt.datetime, running: 
 def _moments_of(recovery: Recovery, each: PlannedCheckIn) -> Iterator[dt.datetime]:
     """Every moment at which this check-in's silence may come to weigh more."""
     yield each.answer_by
-    special = _special_moment(recovery, each)
+    special = special_moment(recovery, each)
     if special is not None:
         yield special
 

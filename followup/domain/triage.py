@@ -190,7 +190,7 @@ def _rises(
     concerns = _by_concern(findings)
     look_again_at: dt.datetime | None = None
     next_rise_at: dt.datetime | None = None
-    for moment in _moments(known, now):
+    for moment in moments_ahead(known, now):
         then = _by_concern(findings_at(known, moment))
         rises = any(each > concerns.get(concern, Level.ON_TRACK) for concern, each in then.items())
         if rises and next_rise_at is None:
@@ -201,7 +201,7 @@ def _rises(
     return look_again_at, next_rise_at
 
 
-def _moments(known: Recovery, now: dt.datetime) -> list[dt.datetime]:
+def moments_ahead(known: Recovery, now: dt.datetime) -> list[dt.datetime]:
     """Every moment after `now` at which something may change by itself, in order."""
     moments = {
         *clock_moments(known),

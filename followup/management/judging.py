@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from followup.casefile import CaseFile, moment_to_judge, refuse_contradictions
+from followup.domain.explaining import before_newest, explain
+from followup.domain.explanation import Explanation
 from followup.domain.plan import compile_plan
 from followup.domain.protocol import Protocol
 from followup.domain.recovery import Recovery
@@ -30,3 +32,10 @@ def recovery_in(found: CaseFile, protocol: Protocol) -> Recovery:
 def judge(found: CaseFile, protocol: Protocol) -> Verdict:
     """The verdict on a case file at its `now`. Raises BadCase."""
     return triage(recovery_in(found, protocol), moment_to_judge(found))
+
+
+def judge_and_explain(found: CaseFile, protocol: Protocol) -> tuple[Verdict, Explanation]:
+    """The same verdict with its reasons, compared with how it stood before the newest observation. Raises BadCase."""
+    recovery = recovery_in(found, protocol)
+    verdict = triage(recovery, moment_to_judge(found))
+    return verdict, explain(recovery, verdict, before_newest(recovery, verdict.at))

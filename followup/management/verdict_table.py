@@ -1,4 +1,4 @@
-"""A verdict as text for people at a terminal: the level, why, what is known and not, and what comes by time alone."""
+"""A verdict as text for people at a terminal: the level, what to do by when, why, what is not known, what comes."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from followup.domain.bounds import HOUR, Bounds
 from followup.domain.case import Case
-from followup.domain.terms import Heard, Sign
+from followup.domain.explanation import Changes, Explained, Explanation, Ground, Moved, OnBoard
+from followup.domain.terms import Heard, Level, Sign
 from followup.domain.verdict import Finding, Signals, Verdict
 from followup.management.plan_table import CAUTION
 
@@ -19,20 +20,26 @@ HEARD = {
 }
 
 
-def table(case: Case, verdict: Verdict) -> str:
-    """Everything in the verdict, on the owner's clock."""
-    return "\n".join([*_head(case, verdict), *_why(verdict), *_known(verdict), *_ahead(case, verdict), "", CAUTION])
+def table(case: Case, verdict: Verdict, explanation: Explanation) -> str:
+    """Everything in the verdict and its explanation, on the owner's clock."""
+    why = _why(case, verdict, explanation)
+    changed = _changed(case, explanation.changes)
+    known = _known(verdict, explanation)
+    return "\n".join([*_head(case, verdict, explanation), *why, *changed, *known, *_ahead(case, verdict), "", CAUTION])
 
 
 def _when(case: Case, moment: dt.datetime) -> str:
     return f"{case.hours.local(moment):%a %d %b, %H:%M}"
 
 
-def _head(case: Case, verdict: Verdict) -> Iterator[str]:
+def _head(case: Case, verdict: Verdict, explanation: Explanation) -> Iterator[str]:
     name = f"{case.patient.name}, " if case.patient.name else ""
     species, procedure = case.patient.species.value.replace("_", " "), case.procedure.value.replace("_", " ")
+    to_do = explanation.to_do
+    by = "" if to_do.by is None else f", by {_when(case, to_do.by)}"
     yield f"{_level(verdict.level.word)} on {_when(case, verdict.at)}"
     yield f"{name}{species}, {procedure}; {verdict.protocol}; times in {case.hours.zone.key}"
+    yield f"to do: {to_do.what}{by} ({to_do.who})"
     yield HEARD[verdict.heard.state].format(_when(case, verdict.heard.since))
     if verdict.paused:
         yield f"nothing is sent to the owner: {verdict.paused.replace('_', ' ')}"
@@ -42,10 +49,11 @@ def _level(word: str) -> str:
     return word.replace("_", " ").upper()
 
 
-def _why(verdict: Verdict) -> Iterator[str]:
+def _why(case: Case, verdict: Verdict, explanation: Explanation) -> Iterator[str]:
     yield "\nWhy, worst first" if verdict.findings else "\nNothing that is known worries us"
-    for each in verdict.findings:
+    for each, explained in zip(verdict.findings, explanation.findings, strict=True):
         yield from _reason(each)
+        yield from (f"      {line}" for line in _explained(case, explained))
 
 
 def _reason(each: Finding) -> Iterator[str]:
@@ -53,14 +61,56 @@ def _reason(each: Finding) -> Iterator[str]:
     yield f"      rule {each.rule}, {each.concern.value}; source: {each.source}"
 
 
-def _known(verdict: Verdict) -> Iterator[str]:
-    known = dict(_quantities(verdict.signals))
+def _explained(case: Case, each: Explained) -> Iterator[str]:
+    yield f"the rule: {each.rule}"
+    yield from (f"rests on: {_ground(case, ground)}" for ground in each.grounds)
+    yield from (f"lower if: {lower.words}: {_left(lower.level)}" for lower in each.lower)
+    if each.nothing_lowers:
+        yield f"lower if: {each.nothing_lowers}"
+    yield from (f"on board: {_drug(case, drug)}" for drug in each.drugs)
+
+
+def _left(level: Level) -> str:
+    return f"would {'raise nothing' if level is Level.ON_TRACK else f'be {level.word}'}"
+
+
+def _ground(case: Case, ground: Ground) -> str:
+    when = "" if ground.at is None else f" ({_when(case, ground.at)}{f', {ground.by}' if ground.by else ''})"
+    return f"{ground.question}: {ground.answer}{when}"
+
+
+def _drug(case: Case, drug: OnBoard) -> str:
+    hours = f"{drug.within / HOUR:g} h"
+    return (
+        f"{drug.drug}, {drug.given}, {_when(case, drug.at)}: {drug.explains}, within {hours}; it lowers nothing "
+        f"({drug.source.mark.value}: {drug.source.text})"
+    )
+
+
+def _changed(case: Case, changes: Changes | None) -> Iterator[str]:
+    if changes is None:
+        return
+    yield f"\nWhat the newest answer changed, {_when(case, changes.since)}"
+    yield f"  level: {_from_to(changes.was, changes.now)}"
+    yield from (f"  {_moved(each)}: {each.because}" for each in changes.findings)
+
+
+def _from_to(was: Level, now: Level) -> str:
+    return f"{was.word} to {now.word}" if was is not now else f"{now.word}, as before"
+
+
+def _moved(each: Moved) -> str:
+    if each.was is None or each.now is None:
+        return f"new, {each.now.word}" if each.now is not None else "gone"
+    return f"{'raised' if each.now > each.was else 'eased'} from {each.was.word} to {each.now.word}"
+
+
+def _known(verdict: Verdict, explanation: Explanation) -> Iterator[str]:
     yield "\nKnown"
-    yield from (f"  {what}: {value}" for what, value in known.items() if value)
-    unknown = [what for what, value in known.items() if not value]
-    if unknown:
+    yield from (f"  {what}: {value}" for what, value in _quantities(verdict.signals) if value)
+    if explanation.unknown:
         yield "Not known"
-        yield from (f"  {what}" for what in unknown)
+        yield from (f"  {what}" for what in explanation.unknown)
 
 
 def _quantities(signals: Signals) -> Iterator[tuple[str, str]]:

@@ -17,6 +17,7 @@ from followup.domain.terms import Procedure, Species
 from followup.protocols.merging import Tables, as_text, merge
 from followup.protocols.parse_agreed import parse_agreed
 from followup.protocols.parse_course import parse_course
+from followup.protocols.parse_explaining import parse_can_explain
 from followup.protocols.parse_rules import parse_rules, weight_rule
 from followup.protocols.parse_steady import STEADY_TABLES, parse_steady
 from followup.protocols.places import place
@@ -65,6 +66,7 @@ def _protocol(tables: Mapping[str, object], where: str) -> Protocol:
     whole = Table(tables, "$", refuse_in(where))
     head = whole.table("protocol")
     rules = parse_rules({key: whole.take(key) for key in RULE_TABLES if whole.has(key)}, where)
+    can_explain = tuple(parse_can_explain(each) for each in whole.tables("can_explain"))
     species = head.word("species", Species)
     steady = parse_steady({key: whole.take(key) for key in STEADY_TABLES if whole.has(key)}, species, where)
     course = parse_course(whole)
@@ -74,7 +76,7 @@ def _protocol(tables: Mapping[str, object], where: str) -> Protocol:
         species=species,
         procedure=head.word("procedure", Procedure),
         title=head.text("title"),
-        rules=replace(rules, weight=(weight_rule(course.weight_bands),), steady=steady),
+        rules=replace(rules, weight=(weight_rule(course.weight_bands),), steady=steady, can_explain=can_explain),
         course=course,
         agreed=tuple(parse_agreed(each, species) for each in whole.tables("agreed")),
     )

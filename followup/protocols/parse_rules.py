@@ -84,7 +84,7 @@ def _answer(table: Table) -> AnswerRule:
         question=question,
         answers=frozenset(known_answer(table, "answers", question, each) for each in table.texts("answers")),
         steps=_steps(table),
-        together_with=_facts(table, beside),
+        together_with=facts_of(table, "with", beside),
         or_vomiting=VOMITING in beside,
         twice_running=bool(table.yes_no("twice_running")),
         apart=_hours(table, "hours_apart") if table.has("hours_apart") else dt.timedelta(0),
@@ -146,14 +146,15 @@ def _sooner(table: Table) -> Sooner:
         windows=_windows(table),
         age_months_from=table.needed_number("age_months_from", above=0) if table.has("age_months_from") else None,
         age_months_below=table.needed_number("age_months_below", above=0) if table.has("age_months_below") else None,
-        facts=_facts(table, table.texts("with")),
+        facts=facts_of(table, "with", table.texts("with")),
     )
     table.done()
     return found
 
 
-def _facts(table: Table, words: Sequence[str]) -> frozenset[Fact]:
-    return frozenset(fact_in(table, "with", each) for each in words if each != VOMITING)
+def facts_of(table: Table, key: str, words: Sequence[str]) -> frozenset[Fact]:
+    """The answers that stand under `key` as "demeanour=dull"; vomiting is read elsewhere."""
+    return frozenset(fact_in(table, key, each) for each in words if each != VOMITING)
 
 
 def _picture(table: Table) -> PictureRule:

@@ -6,12 +6,15 @@ Running it twice changes nothing.
 from __future__ import annotations
 
 import datetime as dt
+import logging
 from collections.abc import Sequence
 
 from django.db import transaction
 
-from followup.casefile import verdict_json
+from followup.casefile import read_before, verdict_json
 from followup.domain.acting import acted_on_from, to_act_on
+from followup.domain.explaining import explain
+from followup.domain.explanation import Explanation
 from followup.domain.recovery import Recovery
 from followup.domain.silence import next_step
 from followup.domain.terms import CheckInKind, Level
@@ -21,10 +24,13 @@ from followup.models import CheckIn, Dose, Flag, Plan
 from followup.models import Verdict as VerdictRow
 from followup.services.advice import advice_for
 from followup.services.facts import recovery_of
+from followup.services.faults import write_down
 from followup.services.gather import gather
 from followup.services.log import log
 from followup.services.not_weighed import call_a_person, weighed_again
 from followup.services.tell import tell_owner
+
+logger = logging.getLogger(__name__)
 
 EXTRA_ANSWER_TIME = dt.timedelta(hours=2)
 MOST_EXTRA_A_DAY = 6
@@ -77,12 +83,27 @@ def _keep(plan: Plan, verdict: Verdict, recovery: Recovery, *, cause: VerdictRow
     last = plan.verdicts.order_by("at", "pk").last()
     if last is not None and _gist(last.body) == _gist(body):
         return
+    explanation = _explained(plan, recovery, verdict, last)
     VerdictRow.objects.create(
-        practice_id=plan.practice_id, plan=plan, at=verdict.at, level=verdict.level, cause=cause, body=body
+        practice_id=plan.practice_id,
+        plan=plan,
+        at=verdict.at,
+        level=verdict.level,
+        cause=cause,
+        body=verdict_json(verdict, recovery.case.hours.zone, explanation),
     )
     if last is not None and last.level != verdict.level:
         text = f"{Level(last.level).word} to {verdict.level.word}"
         log(plan, "level_changed", text, now=verdict.at, cause=str(cause))
+
+
+def _explained(plan: Plan, recovery: Recovery, verdict: Verdict, last: VerdictRow | None) -> Explanation | None:
+    """The explanation, compared with the last verdict that was kept; a fault in it never costs the verdict itself."""
+    try:
+        return explain(recovery, verdict, None if last is None else read_before(last.at, last.body))
+    except Exception as fault:  # noqa: BLE001 - a verdict without its explanation still acts
+        write_down(logger, f"a verdict on plan {plan.pk} could not be explained", fault)
+        return None
 
 
 def _gist(body: dict[str, object]) -> tuple[object, ...]:

@@ -15,6 +15,7 @@ from followup.services.facts import case_of, compiled_of, readable
 from followup.services.links import path_of
 from followup.services.lost import Lost, lost
 from followup.services.morning_list import food_words, heard_words
+from followup.services.reasons import Reasons, reasons_of
 from followup.services.timeline import Line, timeline
 from followup.services.weight_picture import WeightPicture, weighings, weight_picture
 
@@ -32,7 +33,7 @@ class Person:
 
 @dataclass(frozen=True)
 class Chart:
-    """The whole page. `why` is the newest verdict's reasons; `new` is whether anything waits to be seen.
+    """The whole page. `reasons` are those of the newest verdict; `new` is whether anything waits to be seen.
 
     `weight` None: what is stored about the patient cannot be read.
     """
@@ -40,7 +41,7 @@ class Chart:
     plan: Plan
     day: int
     level: str
-    why: tuple[str, ...]
+    reasons: Reasons | None
     next_check_in: CheckIn | None
     food: str
     heard: str
@@ -70,7 +71,7 @@ def chart(plan: Plan, *, now: dt.datetime) -> Chart:
         plan=plan,
         day=plan.day(now),
         level=Level(plan.level).word,
-        why=_why(plan),
+        reasons=reasons_of(plan.verdicts.order_by("at", "pk").last()),
         next_check_in=plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now).order_by("at", "pk").first(),
         food=food_words(plan, now) if running else "",
         heard=heard_words(plan, now) if running else "",
@@ -87,7 +88,7 @@ def chart(plan: Plan, *, now: dt.datetime) -> Chart:
         consents=tuple(plan.patient.owner.consents.order_by("-at", "-pk")),
         people=tuple(_person(each) for each in _people(plan)),
         timeline=timeline(plan),
-        lost=lost(plan, now=now),
+        lost=readable(lambda: lost(plan, now=now), otherwise=None),
     )
 
 
@@ -99,11 +100,6 @@ def _weights(plan: Plan) -> WeightPicture:
 
 def _so_far(row: Dose) -> DoseSoFar:
     return DoseSoFar(row.drug, row.give_until, DoseOutcome(row.outcome) if row.outcome else None)
-
-
-def _why(plan: Plan) -> tuple[str, ...]:
-    newest = plan.verdicts.order_by("at", "pk").last()
-    return tuple(each["because"] for each in newest.body.get("flags", ())) if newest is not None else ()
 
 
 def _is_new(plan: Plan, flags: list[Flag], photos: tuple[Photo, ...]) -> bool:

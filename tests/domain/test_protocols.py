@@ -112,6 +112,11 @@ def broken(tmp_path, change) -> str:
             "grams = [1600, 250]",
             "plausible_weight.grams must be two numbers",
         ),
+        ('group = "opioid"', 'group = "herb"', "can_explain[0].group must be one of nsaid, opioid"),
+        ("hours = 72", "hours = 0", "can_explain[0].hours must be more than 0"),
+        ('"faeces=fewer", "faeces=none"', '"faeces=purple"', "can_explain[0].seen cannot hold 'purple'"),
+        ('"faeces=fewer", "faeces=none"', '"droppings"', "can_explain[0].seen cannot be read at 'droppings'"),
+        ('"faeces=fewer", "faeces=none"', "", "can_explain[0].seen must name at least one answer, or vomiting"),
     ],
 )
 def test_a_broken_protocol_is_refused_in_a_sentence(tmp_path, old, new, sentence):

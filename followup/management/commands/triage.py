@@ -14,7 +14,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from followup.casefile import verdict_json
 from followup.domain.terms import FollowUpError
 from followup.management import case_file, stories, verdict_table
-from followup.management.judging import judge
+from followup.management.judging import judge_and_explain
 
 
 class Command(BaseCommand):
@@ -40,12 +40,12 @@ def _of_case(source: str, *, explain: bool) -> str:
     found = case_file.read(source)
     protocol = case_file.protocol_for(found)
     try:
-        verdict = judge(found, protocol)
+        verdict, explanation = judge_and_explain(found, protocol)
     except FollowUpError as refusal:
         raise case_file.unreadable(refusal) from None
     if explain:
-        return verdict_table.table(found.case, verdict)
-    return json.dumps(verdict_json(verdict, found.case.hours.zone), indent=2, ensure_ascii=False)
+        return verdict_table.table(found.case, verdict, explanation)
+    return json.dumps(verdict_json(verdict, found.case.hours.zone, explanation), indent=2, ensure_ascii=False)
 
 
 def _of_stories(folder: str) -> str:
