@@ -11,7 +11,7 @@ from clinic.models import Staff
 from followup.domain.lost import is_lost
 from followup.domain.terms import FollowUpError
 from followup.models import Plan
-from followup.services.facts import case_of
+from followup.services.facts import case_of, readable
 from followup.services.log import log
 
 CALL_FAILED = "call_failed"
@@ -52,6 +52,11 @@ def heard_last(plan: Plan) -> dt.datetime:
         plan.observations.aggregate(at=Max("seen_at"))["at"],
         plan.replies.aggregate(at=Max("received_at"))["at"],
         plan.photos.aggregate(at=Max("received_at"))["at"],
-        *(said.at for said in case_of(plan).vet_said),
+        *_spoken_to(plan),
     ]
     return max((at for at in told if at is not None), default=plan.discharged_at)
+
+
+def _spoken_to(plan: Plan) -> tuple[dt.datetime, ...]:
+    nobody: tuple[dt.datetime, ...] = ()
+    return readable(lambda: tuple(said.at for said in case_of(plan).vet_said), otherwise=nobody)

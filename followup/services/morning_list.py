@@ -17,7 +17,7 @@ from clinic.models import Practice
 from followup.domain.bounds import Bounds
 from followup.domain.clocks import clock_of
 from followup.domain.silence import never_heard_from
-from followup.domain.terms import FollowUpError, Heard, Sign
+from followup.domain.terms import Heard, Sign
 from followup.models import Event, Flag, Photo, Plan, Task, Verdict, WoundReview
 from followup.services.facts import readable, recovery_of
 from followup.services.needs import Group, Known, Need, needs_of, needs_of_tasks
@@ -189,10 +189,7 @@ def _heard(plans: Sequence[Plan]) -> dict[int, str]:
 
 
 def _never_heard(plan: Plan, now: dt.datetime) -> bool:
-    try:
-        return never_heard_from(recovery_of(plan), now)
-    except FollowUpError:
-        return False  # a broken case never hides the patient
+    return readable(lambda: never_heard_from(recovery_of(plan), now), otherwise=False)
 
 
 def _seen(plans: Sequence[Plan]) -> dict[int, dt.datetime]:

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import datetime as dt
 import logging
+from dataclasses import dataclass
 
 from followup.domain.red_answers import red_in
+from followup.domain.said import said_in
 from followup.domain.terms import Level, Species
 from followup.models import Flag, Plan, Reply, Verdict
 from followup.models.flag import NOT_WEIGHED
@@ -21,6 +23,7 @@ from followup.services.log import log
 from followup.services.one_by_one import LATER
 from followup.services.raw_answers import every_answer
 from followup.services.tell import tell_owner
+from followup.vocabulary.load import BadVocabulary, vocabulary
 
 logger = logging.getLogger(__name__)
 
@@ -41,7 +44,8 @@ def call_a_person(plan: Plan, fault: Exception, *, cause: Verdict.Cause, now: dt
         return
     begins = plan.not_weighed_at is None
     covered = _covered_to(plan)
-    red = _red_since(plan, max(plan.assessed_at or plan.discharged_at, covered or plan.discharged_at))
+    told = _told_since(plan, max(plan.assessed_at or plan.discharged_at, covered or plan.discharged_at))
+    red = told.red
     level = Level.EMERGENCY if red else Level.URGENT
     Plan.objects.filter(pk=plan.pk).update(
         level=max(level, *plan.verdicts.order_by("-at", "-pk").values_list("level", flat=True)[:1]),
@@ -49,7 +53,7 @@ def call_a_person(plan: Plan, fault: Exception, *, cause: Verdict.Cause, now: dt
         look_again_at=None if plan.paused else now + LATER,
     )
     because = f"{plan.patient.name}: the rules could not be weighed: {told_to_staff(fault)}"
-    because += f". Told since: {', '.join(red)}" if red else ""
+    because += f". Told since: {', '.join((*red, *told.words))}" if red or told.words else ""
     if begins or covered is None or _is_news(plan, covered, now):
         _flag(plan, level, because, cause=cause, now=now)
 
@@ -62,6 +66,15 @@ def call_about_an_answer(plan: Plan, reply: Reply, *, now: dt.datetime) -> None:
     Plan.objects.filter(pk=plan.pk).update(level=Level.EMERGENCY)
     because = f"{plan.patient.name}: an answer could not be weighed, and it says: {', '.join(red)}"
     _flag(plan, Level.EMERGENCY, because, cause=Verdict.Cause.REPLY, now=now)
+
+
+def danger_in(reply: Reply) -> str:
+    """The first danger that the words of a reply name, so that it is rung about first; empty: none."""
+    try:
+        dangers = said_in(reply.text, vocabulary()).dangers
+    except BadVocabulary:  # a person reads the words all the same
+        return ""
+    return dangers[0].words if dangers else ""
 
 
 def weighed_again(plan: Plan, *, now: dt.datetime) -> None:
@@ -86,11 +99,21 @@ def _is_news(plan: Plan, covered: dt.datetime, now: dt.datetime) -> bool:
     return now >= covered + LONGEST_REVIEW or plan.replies.filter(received_at__gt=covered).exists()
 
 
-def _red_since(plan: Plan, since: dt.datetime) -> tuple[str, ...]:
-    """What was answered since the rules were last weighed, or a person last looked, that is red without them."""
-    replies = plan.replies.filter(received_at__gte=since - BEGUN_BEFORE).order_by("received_at", "pk")
+@dataclass(frozen=True)
+class _Told:
+    """Answers that are red without any rule, and the first danger that the unread words of each reply name."""
+
+    red: tuple[str, ...]
+    words: tuple[str, ...]
+
+
+def _told_since(plan: Plan, since: dt.datetime) -> _Told:
+    """What was told since the rules were last weighed, or a person last looked."""
+    replies = list(plan.replies.filter(received_at__gte=since - BEGUN_BEFORE).order_by("received_at", "pk"))
     answered = [each for reply in replies for each in every_answer(reply) if each.at >= since]
-    return red_in(answered, Species(plan.patient.species))
+    unread = [each for each in replies if each.received_at >= since and each.state != Reply.State.READ]
+    dangers = dict.fromkeys(f"“{danger}”" for danger in map(danger_in, unread) if danger)
+    return _Told(red_in(answered, Species(plan.patient.species)), tuple(dangers))
 
 
 def _flag(plan: Plan, level: Level, because: str, *, cause: Verdict.Cause, now: dt.datetime) -> None:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from followup.domain.questions import next_question, question_before
 from followup.models import CheckIn, Plan, Recipient, Reply
 from followup.services.check_in_page import EndPage, end_page, shown_at_once
-from followup.services.facts import case_of
+from followup.services.facts import case_to_ask
 from followup.services.owner_page import plans_of
 from followup.services.raw_answers import given_in
 from followup.services.understanding import COUNTS_EARLY
@@ -78,7 +78,7 @@ def last_question(turn: Turn) -> str:
     if turn.reply is None:
         return ""
     planned = turn.reply.raw["questions"]
-    return question_before("", planned, given_in(turn.reply), case_of(turn.plan)) or ""
+    return question_before("", planned, given_in(turn.reply), case_to_ask(turn.plan)) or ""
 
 
 def told_in(every: Sequence[Turn], round_id: str, *, now: dt.datetime) -> tuple[Told, ...]:
@@ -97,7 +97,7 @@ def _end(turn: Turn, now: dt.datetime) -> EndPage | None:
 def _turn(plan: Plan, reply: Reply | None) -> Turn:
     if reply is None or "questions" not in reply.raw:
         return Turn(plan, None, open=True)
-    left = next_question(reply.raw["questions"], given_in(reply), case_of(plan))
+    left = next_question(reply.raw["questions"], given_in(reply), case_to_ask(plan))
     return Turn(plan, reply, open=left is not None and not plan.paused)
 
 

@@ -25,11 +25,11 @@ from followup.services.dose_report import dose_facts
 from followup.services.facts import hours_of
 from followup.services.faults import write_down
 from followup.services.log import log
-from followup.services.not_weighed import call_about_an_answer
+from followup.services.not_weighed import call_about_an_answer, danger_in
 from followup.services.outbox import drop_plan_messages
 from followup.services.raw_answers import answered_in, mark_understood, why_silent_in
 from followup.services.silence_reason import note_reason
-from followup.vocabulary.load import BadVocabulary, vocabulary
+from followup.vocabulary.load import vocabulary
 
 logger = logging.getLogger(__name__)
 
@@ -185,16 +185,9 @@ def _ended(reply: Reply, *, now: dt.datetime) -> None:
 
 def _keep_for_a_person(reply: Reply, *, now: dt.datetime) -> None:
     Reply.objects.filter(pk=reply.pk).update(state=Reply.State.FOR_A_PERSON)
-    text = f"An answer came that could not be weighed. {_alarming(reply)}Read it, and ring the owner."
+    danger = danger_in(reply)
+    alarming = f"Its words name a danger: “{danger}”. " if danger else ""
+    text = f"An answer came that could not be weighed. {alarming}Read it, and ring the owner."
     make_task(reply, Task.Kind.PHONE, text, now=now)
     if reply.plan is not None:
         call_about_an_answer(reply.plan, reply, now=now)
-
-
-def _alarming(reply: Reply) -> str:
-    """What the words of a reply that could not be weighed name, so that it is rung about first."""
-    try:
-        dangers = said_in(reply.text, vocabulary()).dangers
-    except BadVocabulary:  # a person reads the words all the same
-        return ""
-    return f"Its words name a danger: “{dangers[0].words}”. " if dangers else ""

@@ -15,6 +15,7 @@ from followup.models import Plan, Reply
 from tests import world
 from tests.owner_world import EVENING, GOOD, NIGHT_PHONE, Home, answer, move_clock, pip_at_home
 from tests.services.test_not_weighed import BREAKS, not_toml, tell
+from tests.web.test_together import answer_all, begin, follow
 from tests.world import at
 
 pytestmark = pytest.mark.django_db
@@ -134,6 +135,32 @@ def test_the_page_for_an_emergency_vet_opens_without_the_rules(pip, phone):
     assert sheet.status_code == 200
     assert "cannot be worked out now: ask the owner" in text(sheet)
     assert "900 g at discharge" in text(sheet)
+
+
+@pytest.mark.parametrize("breaks", BREAKS)
+def test_a_round_of_two_patients_ends_with_the_advice_for_each(pip, phone, breaks):
+    other = world.running_plan("rabbit", where=pip.practice, of=pip.owner, discharged_at=at("16:30").isoformat())
+    breaks(pip.plan)
+    path = follow(phone, begin(phone, pip))
+    for _patient in range(2):
+        path = follow(phone, answer_all(phone, path, GOOD))
+    assert path.endswith(f"/{pip.plan.pk}/done/")  # what is urgent is said before the end of the round
+    assert phone.get(path).context["end"].level == "urgent"
+    told = phone.get(path.removesuffix(f"{pip.plan.pk}/done/") + "done/").context["told"]
+
+    levels = {each.turn.plan.patient.name: each.end.level for each in told}
+    assert set(levels) == {"Pip", other.patient.name}
+    assert levels["Pip"] == "urgent"
+    assert pip.plan.observations.count() == other.observations.count() == 1
+
+
+@pytest.mark.parametrize("breaks", BREAKS)
+def test_the_pages_for_ending_it_open_and_name_the_open_flag(pip, breaks):
+    breaks(pip.plan)
+    tell(pip, appetite="normal")
+
+    for name in ("sign_off", "died", "admit"):
+        assert vet(pip).get(reverse(f"followup:{name}", args=[pip.plan.pk])).status_code == 200
 
 
 def test_others_are_not_touched(pip):
