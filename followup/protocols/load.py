@@ -51,6 +51,7 @@ def load(name: str, folder: Path = FOLDER) -> Protocol:
     return found
 
 
+@cache
 def merged_text(name: str, folder: Path = FOLDER) -> str:
     """The protocol as one text that needs no other file: the copy that a plan keeps."""
     return as_text(_merged(name, folder, ()))

@@ -15,15 +15,13 @@ from followup.services.log import log
 @transaction.atomic
 def seed_protocols(practice: Practice, *, now: dt.datetime) -> int:
     """Give the practice every protocol version that it does not have yet; returns how many. Each begins as a draft."""
-    made = 0
-    for protocol in available():
-        _, new = ProtocolVersion.objects.get_or_create(
-            practice=practice,
-            name=protocol.name,
-            version=protocol.version,
-            defaults={"text": merged_text(protocol.name)},
-        )
-        if new:
-            made += 1
-            log(practice, "protocol_added", f"{protocol.title}, version {protocol.version}", now=now)
-    return made
+    here = set(ProtocolVersion.objects.filter(practice=practice).values_list("name", "version"))
+    missing = [each for each in available() if (each.name, each.version) not in here]
+    ProtocolVersion.objects.bulk_create(
+        ProtocolVersion(practice=practice, name=each.name, version=each.version, text=merged_text(each.name))
+        for each in missing
+    )
+    if missing:
+        titles = "; ".join(f"{each.title}, version {each.version}" for each in missing)
+        log(practice, "protocols_added", titles, now=now)
+    return len(missing)

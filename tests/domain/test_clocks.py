@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 
+from followup.domain.answers import Question
 from followup.domain.clocks import clock_of
 from followup.domain.observation import Observation, Told
 from followup.domain.terms import Concern, Level, Sign
@@ -163,9 +164,9 @@ def test_a_good_answer_with_a_time_six_hours_back_counts_as_none(ate, runs):
     assert clock_of(found, Sign.FOOD).runs is runs
 
 
-def vaguely(text: str, earliest: str, latest: str, **answers: str) -> Observation:
+def vaguely(text: str, earliest: str, latest: str, appetite: str) -> Observation:
     told = {Sign.FOOD: Told(when(earliest), when(latest))}
-    return Observation(at=when(text), answers=seen(text, **answers).answers, told=told)
+    return Observation(at=when(text), answers={Question.APPETITE: appetite}, told=told)
 
 
 def test_he_eats_and_this_afternoon_is_no_hour():
