@@ -29,7 +29,7 @@ from followup.domain.rules import (
     VomitRule,
     WeightRule,
 )
-from followup.domain.silence import SEVERAL_RUNNING, unanswered
+from followup.domain.silence import unanswered
 from followup.domain.sources import Fact
 from followup.domain.terms import Concern, Observer, Sign
 from followup.domain.unsure import standing_unsure
@@ -163,8 +163,7 @@ def _of_code(found: Found) -> Iterator[Ground]:
 
 def _silence(found: Found) -> Iterator[Ground]:
     known, silent = found.known, unanswered(found.known, found.now)
-    how_many = len(silent) if len(silent) >= SEVERAL_RUNNING else 1
-    for each in silent[-how_many:]:
+    for each in silent:
         how = "could not be asked" if each.at in known.unasked else "no answer about eating"
         yield Ground("Check-in", f"{how}; it had until {on_the_clock(known, each.answer_by)}", each.at, PLAN)
 

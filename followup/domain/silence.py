@@ -13,7 +13,6 @@ from followup.domain.answers import Question
 from followup.domain.compiled import PlannedCheckIn
 from followup.domain.recovery import Recovery
 from followup.domain.terms import (
-    GRAZERS,
     Certainty,
     CheckInKind,
     Concern,
@@ -30,19 +29,11 @@ EARLY_ANSWER = dt.timedelta(hours=1)
 A_CALL_SPARES = dt.timedelta(hours=6)
 """Staff's record of a call drops a check-in due within this time."""
 
-DENSE = dt.timedelta(hours=72)
-"""How long after surgery silence is judged strictly."""
-
-DAY_ONE_URGENT = dt.time(10)
-DAY_ONE_VET = dt.time(14)
-DAY_ONE_FIRST = dt.time(18)
-SEVERAL_RUNNING = 2
 SILENT, VET_DECIDES, NEVER_HEARD = "silence", "silence_a_vet_decides", "silence_never_heard_from"
 """The rule that an unanswered check-in gives; the last two on day 1 of a small herbivore, from 14:00 and 18:00 on."""
 
 NOT_TRIAGED = frozenset({CheckInKind.OUTCOME, CheckInKind.EXTRA})
 WHY_SOURCE = "clinical defaults, 4: the owner's own worry may raise a level; evidence, C-10 (derived)"
-SOURCE = "clinical defaults, 5 (derived); the silent had about twice the odds of readmission (Sewell 2025)"
 
 LastAnswerGood = Callable[[Recovery, dt.datetime], bool]
 """Whether the answers made by then raised nothing above monitor; given by triage, which alone can say."""
@@ -102,7 +93,7 @@ def silence_findings(recovery: Recovery, now: dt.datetime, last_answer_good: Las
             level=level,
             certainty=Certainty.CERTAIN,
             because=_because(recovery, silent, rule, running),
-            source=SOURCE,
+            source=recovery.rules.steady.silence.source.text,
             time_alone=True,
             since=worst[-1].at,
         )
@@ -153,7 +144,7 @@ def why_silent_findings(recovery: Recovery) -> Iterator[Finding]:
 def silence_moments(recovery: Recovery, now: dt.datetime) -> Iterator[dt.datetime]:
     """Every moment at which silence may come to say more, if nothing is heard."""
     for each in recovery.check_ins:
-        if each.kind not in NOT_TRIAGED and each.answer_by > now - DENSE:
+        if each.kind not in NOT_TRIAGED and each.answer_by > now - recovery.rules.steady.silence.early:
             yield from _moments_of(recovery, each)
 
 
@@ -167,26 +158,30 @@ def _answered(each: PlannedCheckIn, spoken: list[tuple[dt.datetime, Observer]]) 
 
 def special_moment(recovery: Recovery, each: PlannedCheckIn) -> dt.datetime | None:
     """When the first evening's or first morning's silence of a small herbivore becomes urgent."""
-    if recovery.species not in GRAZERS:
+    first_night = recovery.rules.steady.silence.first_night
+    if first_night is None:
         return None
     hours = recovery.case.hours
     if each.day == 0 and each.kind in {CheckInKind.EVENING, CheckInKind.BEDTIME}:
         return hours.next_sleep(each.at)
     if _is_first_morning(recovery, each):
         local_day = hours.local(each.at).date()
-        return max(hours.instant(local_day, DAY_ONE_URGENT), each.at)
+        return max(hours.instant(local_day, first_night.call_at), each.at)
     return None
 
 
 def _level(recovery: Recovery, each: PlannedCheckIn, now: dt.datetime, running: int, good: LastAnswerGood) -> Level:
-    special = special_moment(recovery, each)
+    rule, special = recovery.rules.steady.silence, special_moment(recovery, each)
     if special is not None and now >= special:
-        return Level.URGENT
+        return rule.first_night.level if rule.first_night is not None else Level.URGENT
     if now < each.answer_by:
         return Level.ON_TRACK
-    early = recovery.case.since_surgery(each.at) < DENSE
-    strict = special is None and early and not good(recovery, each.at)
-    return Level.URGENT if strict or (special is None and running >= SEVERAL_RUNNING) else Level.MONITOR
+    if special is not None:
+        return rule.last_answer_good
+    level = rule.later
+    if recovery.case.since_surgery(each.at) < rule.early:
+        level = rule.last_answer_good if good(recovery, each.at) else rule.last_answer_not_good
+    return max(level, rule.several) if running >= rule.running else level
 
 
 def _moments_of(recovery: Recovery, each: PlannedCheckIn) -> Iterator[dt.datetime]:
@@ -198,16 +193,21 @@ def _moments_of(recovery: Recovery, each: PlannedCheckIn) -> Iterator[dt.datetim
 
 
 def _is_first_morning(recovery: Recovery, each: PlannedCheckIn) -> bool:
-    return recovery.species in GRAZERS and each.day == 1 and each.kind is CheckInKind.WAKING
+    first_night = recovery.rules.steady.silence.first_night
+    return first_night is not None and each.day == 1 and each.kind is CheckInKind.WAKING
 
 
 def _steps(recovery: Recovery, each: PlannedCheckIn) -> list[tuple[dt.datetime, str]]:
     """From when on the first morning's silence is a vet's to decide, and then the first thing on every list."""
-    if not _is_first_morning(recovery, each):
+    first_night = recovery.rules.steady.silence.first_night
+    if first_night is None or not _is_first_morning(recovery, each):
         return []
     hours = recovery.case.hours
     day = hours.local(each.at).date()
-    return [(hours.instant(day, DAY_ONE_VET), VET_DECIDES), (hours.instant(day, DAY_ONE_FIRST), NEVER_HEARD)]
+    return [
+        (hours.instant(day, first_night.vet_at), VET_DECIDES),
+        (hours.instant(day, first_night.first_at), NEVER_HEARD),
+    ]
 
 
 _STEPS = (SILENT, VET_DECIDES, NEVER_HEARD)
@@ -224,7 +224,7 @@ def _because(recovery: Recovery, silent: Sequence[PlannedCheckIn], rule: str, ru
     unasked = sum(each.at in recovery.unasked for each in silent)
     how = "could not be asked" if unasked == len(silent) else "no answer"
     words = f"{how} since {asked}"
-    if first.day == 0 and recovery.species in GRAZERS:
+    if first.day == 0 and recovery.rules.steady.silence.first_night is not None:
         words = f"first evening, no word: {words}"
     if rule == NEVER_HEARD:
         words = f"never heard from: {words}"

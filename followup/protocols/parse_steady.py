@@ -10,11 +10,20 @@ from typing import TypeVar
 from followup.domain.answers import ANSWERS, Question
 from followup.domain.reading import Table
 from followup.domain.sources import Fact
-from followup.domain.steady_rules import Asked, BeforeSleep, Mishaps, NotTaken, SteadyRules, StopAndCall
+from followup.domain.steady_rules import (
+    Asked,
+    BeforeSleep,
+    FirstNight,
+    Mishaps,
+    NotTaken,
+    Silence,
+    SteadyRules,
+    StopAndCall,
+)
 from followup.domain.terms import GRAZERS, SMALL_MAMMALS, Level, Species
 from followup.protocols.refusals import refuse_in, source_of
 
-STEADY_TABLES = ("asked", "before_sleep", "not_taken", "stop_and_call", "mishaps")
+STEADY_TABLES = ("asked", "before_sleep", "not_taken", "stop_and_call", "mishaps", "silence")
 NIGHTS_UNSAID = {**dict.fromkeys(SMALL_MAMMALS, 1), **dict.fromkeys(GRAZERS, 3)}
 """Nights that are decided where a plan keeps a copy of a protocol from before they stood in it."""
 
@@ -33,6 +42,7 @@ def parse_steady(tables: Mapping[str, object], species: Species, where: str) -> 
         not_taken=_one(whole, "not_taken", _not_taken, NotTaken()),
         stop_and_call=_one(whole, "stop_and_call", _stop_and_call, StopAndCall()),
         mishaps=_one(whole, "mishaps", _mishaps, Mishaps()),
+        silence=_one(whole, "silence", _silence, Silence(first_night=FirstNight() if species in GRAZERS else None)),
     )
     whole.done()
     return found
@@ -98,6 +108,32 @@ def _mishaps(table: Table) -> Mishaps:
         told_twice_within=_minutes(table, "told_twice_within_minutes"),
         source=source_of(table),
     )
+
+
+def _silence(table: Table) -> Silence:
+    return Silence(
+        early=dt.timedelta(hours=table.needed_number("early_until_hours", above=0)),
+        last_answer_good=level_in(table, "last_answer_good"),
+        last_answer_not_good=level_in(table, "last_answer_not_good"),
+        later=level_in(table, "later"),
+        running=table.needed_whole("running", least=2),
+        several=level_in(table, "several"),
+        first_night=_first_night(table.table("first_night")) if table.has("first_night") else None,
+        source=source_of(table),
+    )
+
+
+def _first_night(table: Table) -> FirstNight:
+    found = FirstNight(
+        level=level_in(table, "level"),
+        call_at=table.clock("call_at"),
+        vet_at=table.clock("vet_at"),
+        first_at=table.clock("first_at"),
+    )
+    if not found.call_at <= found.vet_at <= found.first_at:
+        raise table.wrong("call_at", "must not be later than vet_at, nor that than first_at")
+    table.done()
+    return found
 
 
 def level_in(table: Table, key: str) -> Level:

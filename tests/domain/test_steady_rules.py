@@ -10,7 +10,16 @@ import pytest
 
 from followup.domain.clock_rules import counts_in_full_at
 from followup.domain.clocks import clock_of
-from followup.domain.steady_rules import Asked, BeforeSleep, Mishaps, NotTaken, SteadyRules, StopAndCall
+from followup.domain.steady_rules import (
+    Asked,
+    BeforeSleep,
+    FirstNight,
+    Mishaps,
+    NotTaken,
+    Silence,
+    SteadyRules,
+    StopAndCall,
+)
 from followup.domain.terms import GRAZERS, SMALL_MAMMALS, Level, Sign, Species
 from followup.protocols.load import available, load, merged_text, names, parse
 from followup.protocols.parse_steady import STEADY_TABLES
@@ -33,6 +42,8 @@ def test_the_figures_of_section_4_and_6_ship_with_every_protocol(name):
     assert steady.stop_and_call == StopAndCall(source=steady.stop_and_call.source)
     assert steady.mishaps == Mishaps(another_nsaid=another, source=steady.mishaps.source)
     assert steady.asked == Asked(source=steady.asked.source)
+    first_night = FirstNight() if found.species in GRAZERS else None
+    assert steady.silence == Silence(first_night=first_night, source=steady.silence.source)
 
 
 def without_tables(name: str) -> str:
@@ -46,6 +57,7 @@ def test_an_older_copy_of_a_protocol_is_judged_by_the_same_figures(name):
 
     assert isinstance(old, SteadyRules)
     assert old.before_sleep.nights == new.before_sleep.nights
+    assert old.silence.first_night == new.silence.first_night
     assert (old.stop_and_call.facts, old.mishaps.half_again) == (new.stop_and_call.facts, new.mishaps.half_again)
 
 
@@ -77,6 +89,12 @@ def test_a_practice_may_ask_for_longer_before_a_possible_limit_counts_in_full():
         ("half_again_times", "0.5", "mishaps.half_again_times must be more than 1"),
         ("signs_later", '["mood=bad"]', "stop_and_call.signs_later cannot be read"),
         ("too_late_minutes", '"soon"', "asked.too_late_minutes must be a number"),
+        ("last_answer_good", '"fine"', "silence.last_answer_good must be monitor, urgent or emergency"),
+        (
+            "first_night",
+            '{ level = "urgent", call_at = "15:00", vet_at = "14:00", first_at = "18:00" }',
+            "call_at must not be later than vet_at",
+        ),
     ],
 )
 def test_a_wrong_figure_is_refused_by_its_place(key, value, says):
