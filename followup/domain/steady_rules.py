@@ -1,6 +1,6 @@
 """Rules that are the same question for every animal and differ only in their figures: asking, nights, doses, mishaps.
 
-What they do stands in `clock_rules`, `night`, `medicine_rules`, `mishaps`, `silence`; the figures are data with a source.
+What they do stands in `clock_rules`, `night`, `medicine_rules`, `mishaps`, `silence`; the figures are data with source.
 A plan that keeps an older copy of its protocol, without these tables, is judged by the figures here.
 """
 
