@@ -99,6 +99,7 @@ def test_morning_list_patient_flag_and_phone_pages_open_and_say_so(pip, breaks):
     assert "The rules could not be weighed since Monday 10 March 18:30: judge Pip yourself." in patient
     assert "● Urgent" in patient
     assert "Nothing in the answers worries us" not in patient
+    assert "To do:" not in patient, "what was to do before is over"
     assert reviewing.status_code == by_phone.status_code == 200
 
 
