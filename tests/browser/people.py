@@ -42,7 +42,8 @@ def enrol(desk: Page, changes: Mapping[str, object] = MappingProxyType({})) -> N
 
 
 def fill_in(desk: Page, changes: Mapping[str, object]) -> None:
-    """Type everything into the open enrolment page."""
+    """Type everything into the enrolment page, once all of it is there: a field that is not would be passed over."""
+    desk.get_by_role("button", name="Look at the plan").wait_for()
     for name, value in {**FIELDS, "owner-email": OWNER, **changes}.items():
         _fill(desk, name, value)
 
@@ -135,6 +136,7 @@ class Vet:
         for folded in self.page.locator("details:not([open]) > summary").all():
             folded.click()
         self.page.get_by_role("link", name=name, exact=True).first.click()
+        self.page.get_by_role("heading", name=name, exact=True, level=1).wait_for()
 
     def review_all(self, name: str) -> int:
         """Close each open flag of the patient; how many there were."""
@@ -145,7 +147,8 @@ class Vet:
             self.page.get_by_label("To watch, on the next list").check()
             self.page.get_by_label("What you found").fill("bright on the phone")
             self.page.get_by_label("What was done").fill("told the owner what to watch")
-            self.page.get_by_role("button", name="Close this flag").click()
+            with self.page.expect_navigation():
+                self.page.get_by_role("button", name="Close this flag").click()
             reviewed += 1
             self.open_patient(name)
         return reviewed
