@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 
 from followup.casefile.refusals import moment_json, refuse
 from followup.domain.answers import ANSWERS, NO, YES, PainSign, Question, Unsure
@@ -17,9 +18,18 @@ TOLD = {Sign.FOOD: "last_ate_at", Sign.FAECES: "last_faeces_at", Sign.URINE: "la
 """Which key tells when a sign was last seen."""
 
 
+UNTIL = "told_until"
+"""Beside the keys of the case format, in what a plan keeps: the later end of a time told between two moments."""
+
+
 def read_observation(values: object, path: str = "$") -> Observation:
-    """An observation from parsed JSON. Raises BadCase."""
-    return observation_in(Table(values, path, refuse))
+    """An observation as a plan keeps it, from parsed JSON. Raises BadCase."""
+    table = Table(values, path, refuse)
+    until = table.table(UNTIL)
+    found = observation_in(table)
+    told = {sign: _vague(each, until, TOLD[sign]) for sign, each in found.told.items()}
+    until.done()
+    return replace(found, told=told)
 
 
 def observation_in(table: Table) -> Observation:
@@ -45,16 +55,17 @@ def observation_in(table: Table) -> Observation:
 
 
 def observation_json(seen: Observation) -> Json:
-    """The JSON of an observation, in the case format;
-
-    times told between two moments are kept as the earlier.
-    """
+    """The JSON of an observation, in the case format; of a time told between two moments `told_until` is the later."""
     found: Json = {"at": moment_json(seen.at), "by": seen.by.value}
     _put_answers(found, seen)
-    for sign, key in TOLD.items():
-        if sign in seen.told:
-            told = seen.told[sign]
-            found[key] = None if told is None else moment_json(told.earliest)
+    found |= {TOLD[sign]: None if told is None else moment_json(told.earliest) for sign, told in seen.told.items()}
+    until = {
+        TOLD[sign]: moment_json(told.latest)
+        for sign, told in seen.told.items()
+        if told is not None and told.latest > told.earliest
+    }
+    if until:
+        found[UNTIL] = until
     plain: Json = {
         "not_sure": sorted(seen.not_sure) or None,
         "pain_signs": None if seen.pain_signs is None else sorted(seen.pain_signs),
@@ -93,6 +104,15 @@ def _told(table: Table) -> dict[Sign, Told | None]:
             moment = table.optional_moment(key)
             found[sign] = None if moment is None else Told.exactly(moment)
     return found
+
+
+def _vague(told: Told | None, until: Table, key: str) -> Told | None:
+    if told is None or not until.has(key):
+        return told
+    latest = until.moment(key)
+    if latest < told.earliest:
+        raise until.wrong(key, "is before the time that it ends")
+    return Told(told.earliest, latest)
 
 
 def _dose(table: Table) -> DoseReport | None:

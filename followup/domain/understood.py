@@ -1,7 +1,7 @@
 """Answers as an owner gave them → the facts of one observation, in the case format. Nothing is guessed.
 
-A question that was skipped has no key; "I am not sure" is a fact of its own; of a time told between two moments the
-earlier is kept, so that hours without are never under-counted.
+A question that was skipped has no key; "I am not sure" is a fact of its own; a time told between two moments keeps both
+ends: the earlier at its key, so that hours without are never under-counted, the later in `told_until`.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ def _put(facts: Facts, asked: Asked, each: Answered, hours: OwnerHours, since: d
     if asked.kind is Kind.SEVERAL:
         facts[asked.key] = sorted(set(each.values) - {"none"})
     elif asked.kind is Kind.WHEN:
-        facts[asked.key] = _when(each, hours, since)
+        _put_when(facts, each, hours, since)
     elif asked.kind is Kind.WEIGHT:
         facts[asked.key] = _weight(value)
     elif value.strip():
@@ -95,11 +95,15 @@ def _put_plain(facts: Facts, asked: Asked, value: str) -> None:
         facts[asked.key] = known
 
 
-def _when(each: Answered, hours: OwnerHours, since: dt.datetime) -> str | None:
+def _put_when(facts: Facts, each: Answered, hours: OwnerHours, since: dt.datetime) -> None:
     when = told_by(each.values[0], each.at, hours, since=since)
     if when is None:
         raise NotUnderstood(f"“{each.values[0]}” is no time that we can read.", field=each.key)
-    return when.told.earliest.isoformat() if when.told is not None else None
+    told = when.told
+    facts[each.key] = told.earliest.isoformat() if told is not None else None
+    until = facts.setdefault("told_until", {}) if told is not None and told.latest > told.earliest else None
+    if told is not None and isinstance(until, dict):
+        until[each.key] = told.latest.isoformat()
 
 
 def _weight(value: str) -> float:

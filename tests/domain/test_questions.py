@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from followup.casefile import read_observation
+from followup.casefile import BadCase, observation_json, read_observation
 from followup.domain.answers import ANSWERS, PainSign, Question, Unsure
 from followup.domain.case import DischargeCard
 from followup.domain.hours import OwnerHours
@@ -142,10 +142,18 @@ def facts(*answers, now="2025-03-11 18:30"):
     return facts_of(answered, at=at(now), by=Observer.OWNER, hours=HOURS, since=SURGERY)
 
 
-def test_the_earlier_bound_is_kept_so_that_hours_without_food_are_never_too_few():
+def test_both_bounds_are_kept_so_that_hours_without_food_are_never_too_few_nor_too_sure():
     seen = read_observation(facts(("appetite", "none"), ("last_ate_at", "this_morning")))
 
-    assert seen.told[Sign.FOOD] == Told.exactly(at("2025-03-11 07:00"))
+    assert seen.told[Sign.FOOD] == Told(at("2025-03-11 07:00"), at("2025-03-11 12:00"))
+    assert read_observation(observation_json(seen)) == seen
+
+
+def test_a_later_end_before_the_earlier_one_is_refused():
+    told = facts(("last_ate_at", "this_morning")) | {"told_until": {"last_ate_at": "2025-03-11T06:00:00+00:00"}}
+
+    with pytest.raises(BadCase, match=r"told_until\.last_ate_at: is before the time that it ends"):
+        read_observation(told)
 
 
 def test_not_sure_skipped_and_not_seen_are_three_different_things():

@@ -1,4 +1,4 @@
-"""A fit stands, whatever is answered later, until a person has reviewed it."""
+"""What an answer leaves standing: a fit until a person has reviewed it; a vague time, which is no hour."""
 
 from __future__ import annotations
 
@@ -44,3 +44,17 @@ def test_a_fit_is_weighed_until_a_person_has_reviewed_it():
     assert "seizure" not in levels(plan, world.at("21:10"))
     told(plan, world.at("21:30"), appetite="normal", seizure="yes")
     assert levels(plan, world.at("21:31"))["seizure"] is Level.EMERGENCY
+
+
+def test_eats_as_usual_this_afternoon_calls_nobody():
+    """At half past six "this afternoon" may be six hours back; he eats, so at most it is on the list."""
+    plan = world.running_plan()
+    told(plan, world.at("20:45"), appetite="normal", faeces="normal")
+    told(plan, world.at("07:35", day=1), appetite="normal", faeces="normal")
+    told(plan, world.at("18:40", day=1), appetite="normal", faeces="normal", last_ate_at="this_afternoon")
+
+    assert levels(plan, world.at("18:41", day=1)) == {"hours_without_food": Level.MONITOR, **MEAL}
+    assert max(levels(plan, world.at("20:30", day=1)).values()) is Level.MONITOR
+
+
+MEAL = {"hours_without_meal": Level.MONITOR}

@@ -224,7 +224,7 @@ def test_who_has_not_been_heard_from_is_listed_as_such():
     assert names(Group.ON_TRACK, silent) == []
     (row,) = shown(silent).groups[0].rows
     assert int(row.heard) == 17  # 18:40 to 11:40
-    assert row.food == "2 h without food when last heard"  # "under 2 hours"; the clock stands while nobody answers
+    assert row.food == "0 to 2 h without food when last heard"  # "under 2 hours"; the clock stands while nobody answers
 
 
 def test_words_are_a_line_until_they_are_read():

@@ -83,7 +83,7 @@ class Teller:
         return told
 
     def _when(self, sign: Sign, now: dt.datetime) -> Told | None:
-        """A clock time, or the button in whose span it lies: of that the program keeps the earlier end."""
+        """A clock time, or the button in whose span it lies."""
         seen = self.by is Observer.STAFF or self._happens(owners.SAW_THE_LAST)
         last = self.course.last(sign, now, before=0 if seen else 1)
         if last is None or self._happens(owners.DID_NOT_SEE):
@@ -91,9 +91,8 @@ class Teller:
         if self.by is Observer.STAFF or self._happens(owners.TELLS_TIME):
             return Told.exactly(last)
         spans = buttons(now, self.course.case.hours, since=self.course.case.surgery_ended_at)
-        pressed = next((each.told for each in spans if each.told is not None and each.told.latest >= last
-                        and each.told.earliest <= last), None)  # fmt: skip
-        return None if pressed is None else Told.exactly(pressed.earliest)
+        return next((each.told for each in spans if each.told is not None and each.told.latest >= last
+                     and each.told.earliest <= last), None)  # fmt: skip
 
     def _pain(self, now: dt.datetime) -> frozenset[PainSign]:
         """Each sign that is there is overlooked like a grade between; where there is none, one is seen as rarely as a
