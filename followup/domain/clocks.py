@@ -238,10 +238,14 @@ def _after(clock: Clock, kind: Kind, at: dt.datetime, told: Told | None, lowest:
 
 
 def _learn(clock: Clock, told: Told) -> Clock:
-    """A told time moves the clock forward only, each end by itself. One before the end of surgery counts as that."""
-    if told.latest <= clock.known.latest:
-        return clock
-    known = Told(max(told.earliest, clock.known.earliest), told.latest)
+    """A told time moves the clock forward only; within what was known vaguely it makes it exact.
+
+    One before the end of surgery counts as the end of surgery.
+    """
+    first = clock.known.earliest
+    known = Told(max(told.earliest, first), max(told.latest, first))
+    if told.latest <= first:
+        return replace(clock, known=known)
     return replace(clock, known=known, nothing_known=False, told=clock.runs)
 
 

@@ -186,3 +186,13 @@ def test_a_good_answer_whose_latest_time_is_six_hours_back_counts_as_none():
 
     assert (clock.runs, clock.reading(when("11 18:30")).in_hours()) == (True, (6.5, 11))  # it had eaten at 07:30
     assert eating(verdict(WORKED, told, "11 18:30")) is Level.URGENT
+
+
+@pytest.mark.parametrize(
+    ("ate", "hours"), [("11 13:00", (5.5, 5.5)), ("11 12:00", (6.5, 6.5)), ("11 09:00", (6.5, 6.5))]
+)
+def test_an_hour_told_later_makes_a_vague_time_exact_and_never_moves_it_back(ate, hours):
+    told = [*A_NORMAL_FIRST_DAY, vaguely("11 16:00", "11 12:00", "11 15:00", appetite="normal")]
+    none = [*told, seen("11 18:30", appetite="none", ate=ate)]
+
+    assert clock_of(recovery(WORKED, none), Sign.FOOD).reading(when("11 18:30")).in_hours() == hours
