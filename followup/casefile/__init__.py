@@ -13,7 +13,7 @@ from followup.casefile.plan_in import compiled_from_json
 from followup.casefile.plan_json import plan_json
 from followup.casefile.refusals import BadCase
 from followup.casefile.story import Moment, Story, read_story
-from followup.casefile.verdict_json import verdict_json
+from followup.casefile.verdict_json import rules_in, verdict_json
 
 __all__ = [
     "BadCase",
@@ -32,5 +32,6 @@ __all__ = [
     "read_story",
     "read_text",
     "refuse_contradictions",
+    "rules_in",
     "verdict_json",
 ]

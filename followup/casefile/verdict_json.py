@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from zoneinfo import ZoneInfo
 
 from followup.casefile.explanation_json import explained_json, explanation_json
@@ -53,6 +54,13 @@ def _verdict(verdict: Verdict, zone: ZoneInfo | None) -> Json:
         "held_doses": list(verdict.held_drugs),
         "paused": verdict.paused,
     }
+
+
+def rules_in(body: Mapping[str, object]) -> list[tuple[str, str, str]]:
+    """Rule, level and certainty of each flag of a stored verdict: what tells it from another of the same level."""
+    flags = body.get("flags")
+    listed = flags if isinstance(flags, list) else []
+    return [(each["rule"], each["level"], each["certainty"]) for each in listed]
 
 
 def _finding(each: Finding) -> Json:

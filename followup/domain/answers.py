@@ -72,6 +72,31 @@ ANSWERS: dict[Question, tuple[str, ...]] = {
 """The answers to each question, mildest first where they have an order."""
 
 
+OTHER_KINDS: dict[Question, dict[str, tuple[str, ...]]] = {
+    Question.DRINKING: {"more": ("normal",)},
+    Question.FAECES: {
+        "soft": ("normal",),
+        "night_droppings_left": ("normal",),
+        "diarrhoea": ("normal", "soft"),
+        "none": ("normal", "fewer"),
+    },
+    Question.URINE: {"straining": ("normal",), "bloody": ("normal",), "none": ("normal", "little")},
+    Question.GUMS: {"blue": ("pink",)},
+    Question.COLLAR: {"cannot_eat_or_drink": ("on",)},
+    Question.COMPANY: {"licks_wound": ("as_planned",)},
+}
+"""Answers that are another kind of trouble than those before them in the list. Source: clinical defaults, 4."""
+
+
+def milder_than(question: Question, answer: str) -> tuple[str, ...]:
+    """The answers that are better than `answer`, the best first. "Could not check" is never one of them."""
+    kinds = OTHER_KINDS.get(question, {})
+    if answer in kinds:
+        return kinds[answer]
+    order = ANSWERS[question]
+    return order[: order.index(answer)]
+
+
 class PainSign(StrEnum):
     """What a hurting animal shows. Not a pain scale: none is validated for guinea pigs."""
 

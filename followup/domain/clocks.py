@@ -143,6 +143,11 @@ def _contradicted(good: dt.datetime, said_none: Sequence[dt.datetime]) -> bool:
     return any(abs(good - at) <= CONTRADICTORY_WITHIN for at in said_none)
 
 
+def question_of(sign: Sign) -> Question:
+    """The question whose answers feed the sign's clock."""
+    return _QUESTION[sign][0]
+
+
 def lowest_limit(recovery: Recovery, sign: Sign) -> dt.timedelta:
     """The lowest limit in hours that any rule sets for `sign`; a clock that stands so high counts as none."""
     limits = [

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from followup.domain.advice import latest_for_urgent
+from followup.domain.caution import CAUTION
 from followup.domain.drugs_that_explain import that_explain
 from followup.domain.explanation import Before, Changes, Explained, Explanation, Found, Moved, ToDo
 from followup.domain.lower import lower_of
@@ -19,12 +20,8 @@ from followup.domain.rests_on import grounds_of
 from followup.domain.rule_words import rule_in_words
 from followup.domain.terms import Certainty, Level
 from followup.domain.triage import findings_at, moments_ahead
-from followup.domain.verdict import Finding, Verdict
+from followup.domain.verdict import Finding, Verdict, worst
 
-CAUTION = (
-    "Decision support only: it does not replace the treating vet, and local rules come first. An owner who is worried "
-    "phones the practice, or out of hours the number of the provider, and does not wait for us."
-)
 CERTAINTY = {
     Certainty.CERTAIN: "certain: the answers settle it",
     Certainty.POSSIBLE: "possible: the answers allow it and do not settle it",
@@ -77,8 +74,7 @@ def before_newest(recovery: Recovery, now: dt.datetime) -> Before | None:
 def before(at: dt.datetime, findings: Iterable[Finding]) -> Before:
     """Findings as something to compare with."""
     listed = list(findings)
-    level = max((each.level for each in listed), default=Level.ON_TRACK)
-    return Before(at, level, _by_rule(listed))
+    return Before(at, worst(listed), _by_rule(listed))
 
 
 def changes_since(previous: Before, verdict: Verdict) -> Changes:
@@ -99,7 +95,7 @@ def level_since(recovery: Recovery, now: dt.datetime, level: Level, within: dt.t
     for start in _news(recovery, now):
         known = recovery.until(start)
         for moment in reversed([start, *(each for each in moments_ahead(known, start) if each < end)]):
-            if now - moment > within or _level(known, moment) < level:
+            if now - moment > within or worst(findings_at(known, moment)) < level:
                 return since
             since = moment
         end = start
@@ -152,7 +148,3 @@ def _news(recovery: Recovery, now: dt.datetime) -> Iterator[dt.datetime]:
     told |= {each.at for each in recovery.releases} | {each.at for each in recovery.reviews}
     start = recovery.case.discharged_at
     yield from sorted((at for at in {*told, start} if start <= at <= now), reverse=True)
-
-
-def _level(known: Recovery, moment: dt.datetime) -> Level:
-    return max((each.level for each in findings_at(known, moment)), default=Level.ON_TRACK)

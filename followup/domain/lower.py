@@ -33,7 +33,7 @@ from followup.domain.rules import (
     WeightRule,
 )
 from followup.domain.terms import Level, Sign
-from followup.domain.verdict import Finding
+from followup.domain.verdict import Finding, worst
 from followup.domain.what_if import (
     NO_PAIN,
     NO_VOMIT,
@@ -170,7 +170,7 @@ def _of_picture(rule: PictureRule, found: Found) -> Iterator[Lower]:
 
 
 def _worst(findings: Iterator[Finding], codes: set[str]) -> Level:
-    return max((each.level for each in findings if each.rule in codes), default=Level.ON_TRACK)
+    return worst(each for each in findings if each.rule in codes)
 
 
 def _descending(known: Recovery, ifs: Sequence[WhatIf], weigh: Weigh, given: Level) -> Iterator[Lower]:

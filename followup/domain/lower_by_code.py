@@ -20,7 +20,7 @@ from followup.domain.recovery import Recovery, Release
 from followup.domain.rests_on import IN_WORDS
 from followup.domain.silence import special_moment, unanswered
 from followup.domain.terms import Concern, DoseOutcome, Level, Sign
-from followup.domain.verdict import Finding
+from followup.domain.verdict import Finding, worst
 from followup.domain.what_if import NO_PAIN, NO_VOMIT, WhatIf, added, known_after, that_lower, well
 
 READ = "a person at the practice has read them"
@@ -164,8 +164,7 @@ def _weighed(found: Found, ifs: list[WhatIf]) -> Iterator[Lower]:
 def _worst(findings: Iterator[Finding], finding: Finding) -> Level:
     """Of the same rule; of medicine, of the same moment, since the same may go wrong twice."""
     once = finding.concern is Concern.MEDICINE and finding.rule.startswith("mishap_")
-    same = (each for each in findings if each.rule == finding.rule and (not once or each.since == finding.since))
-    return max((each.level for each in same), default=Level.ON_TRACK)
+    return worst(each for each in findings if each.rule == finding.rule and (not once or each.since == finding.since))
 
 
 def _of(seen: Observation) -> DoseReport:

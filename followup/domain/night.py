@@ -9,10 +9,12 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from followup.domain.answers import STRONG_PAIN_SIGNS, Question
+from followup.domain.answer_rules import any_stands
+from followup.domain.answers import STRONG_PAIN_SIGNS
 from followup.domain.clock_rules import hours_in_words
 from followup.domain.clocks import Clock, clock_of, kind_of, windows_of
 from followup.domain.hours import DAY
+from followup.domain.parts import UNWELL
 from followup.domain.recovery import Recovery
 from followup.domain.steady_rules import BeforeSleep
 from followup.domain.terms import Certainty, Concern, Level, Sign
@@ -162,11 +164,8 @@ def _unwell(recovery: Recovery, clock: Clock) -> bool:
     looked = recovery.pain_signs()
     droppings = clock_of(recovery, Sign.FAECES)
     return (
-        recovery.stands(Question.DEMEANOUR, "dull")
-        or recovery.stands(Question.DEMEANOUR, "collapsed")
+        any_stands(recovery, UNWELL)
         or bool(looked is not None and looked[0] & STRONG_PAIN_SIGNS)
-        or recovery.stands(Question.BELLY, "tight_or_drum")
-        or recovery.stands(Question.WARMTH, "cold_all_over")
         or (droppings.nothing_known and droppings.first_none is not None)
         or clock.nothing_known
     )

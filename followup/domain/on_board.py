@@ -11,14 +11,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from followup.domain.bounds import HOUR
+from followup.domain.cover import NSAID_IN_CLINIC
 from followup.domain.drug_groups import DrugGroup, is_a
 from followup.domain.medicine_rules import MISSED
 from followup.domain.mishaps import dose_meant
 from followup.domain.recovery import Recovery
 from followup.domain.terms import Formulation
-
-NSAID_IN_CLINIC = 24 * HOUR
-"""The clinic's NSAID works for a day."""
 
 LASTS = {Formulation.STANDARD: 0 * HOUR, Formulation.HOURS_24: 24 * HOUR, Formulation.SLOW_RELEASE: 72 * HOUR}
 """How long a product goes on giving. Source: clinical defaults, 8, "Cover" (P)."""

@@ -8,10 +8,11 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterator
 
-from followup.domain.answer_rules import holds_for, level_at
-from followup.domain.answers import STRONG_PAIN_SIGNS, Question
+from followup.domain.answer_rules import any_stands, holds_for, level_at
+from followup.domain.answers import STRONG_PAIN_SIGNS
 from followup.domain.clock_rules import WITHOUT, counts_in_full_at, hours_in_words, reached
 from followup.domain.clocks import clock_of
+from followup.domain.parts import BLEEDING, DULL, PARTS
 from followup.domain.recovery import Recovery
 from followup.domain.rules import PictureRule
 from followup.domain.terms import Certainty, Level, Sign
@@ -22,7 +23,7 @@ SEVERAL_BLEEDING_SIGNS = 2
 
 
 def _dull(recovery: Recovery) -> bool:
-    return any(recovery.stands(Question.DEMEANOUR, each) for each in ("dull", "collapsed"))
+    return any_stands(recovery, DULL)
 
 
 def _without(recovery: Recovery, rule: PictureRule, sign: Sign, now: dt.datetime) -> tuple[Certainty, str] | None:
@@ -54,23 +55,13 @@ def stasis(recovery: Recovery, rule: PictureRule, now: dt.datetime) -> tuple[Cer
 
 def bleeding(recovery: Recovery, _rule: PictureRule, _now: dt.datetime) -> tuple[Certainty, str] | None:
     """Two or more of pale or blue gums, cold all over, dull, swollen belly, fast breathing."""
-    shown = [
-        words
-        for words, facts in (
-            ("pale gums", ((Question.GUMS, "pale"), (Question.GUMS, "blue"))),
-            ("cold all over", ((Question.WARMTH, "cold_all_over"),)),
-            ("dull", ((Question.DEMEANOUR, "dull"), (Question.DEMEANOUR, "collapsed"))),
-            ("belly swollen", ((Question.BELLY, "swollen"), (Question.BELLY, "tight_or_drum"))),
-            ("breathing fast", ((Question.BREATHING, "fast"), (Question.BREATHING, "laboured"))),
-        )
-        if any(recovery.stands(*fact) for fact in facts)
-    ]
+    shown = [words for words, facts in BLEEDING.items() if any_stands(recovery, facts)]
     return (Certainty.CERTAIN, ", ".join(shown)) if len(shown) >= SEVERAL_BLEEDING_SIGNS else None
 
 
 def diarrhoea(recovery: Recovery, rule: PictureRule, now: dt.datetime) -> tuple[Certainty, str] | None:
     """Diarrhoea, and no food for as long as the rule says."""
-    if not recovery.stands(Question.FAECES, "diarrhoea"):
+    if not any_stands(recovery, PARTS["diarrhoea"]):
         return None
     return _without(recovery, rule, Sign.FOOD, now)
 

@@ -11,7 +11,7 @@ from functools import singledispatch
 from followup.domain.answers import STRONG_PAIN_SIGNS, Question
 from followup.domain.bounds import Holds
 from followup.domain.case import Case
-from followup.domain.clocks import Clock, Kind, clock_of, kind_of
+from followup.domain.clocks import Clock, Kind, clock_of, kind_of, question_of
 from followup.domain.explanation import Found, Ground
 from followup.domain.medicine_rules import MISSED, open_dose
 from followup.domain.observation import Observation
@@ -37,13 +37,6 @@ from followup.domain.unsure import standing_unsure
 CLINIC, PLAN = "clinic", "plan"
 IN_WORDS = "words_"
 """How the code of a rule begins that reads words which nobody has read yet."""
-
-ASKED_BY = {
-    Sign.FOOD: Question.APPETITE,
-    Sign.MEAL: Question.APPETITE,
-    Sign.FAECES: Question.FAECES,
-    Sign.URINE: Question.URINE,
-}
 
 
 def grounds_of(found: Found) -> tuple[Ground, ...]:
@@ -258,7 +251,7 @@ def _clock(known: Recovery, sign: Sign) -> Iterator[Ground]:
     """Since when nothing is known, and every "none" and "not sure" of the run."""
     clock = clock_of(known, sign)
     yield _last_known(known, sign, clock)
-    question = ASKED_BY[sign]
+    question = question_of(sign)
     for seen in known.observations:
         if clock.run_began is None or seen.at < clock.run_began:
             continue

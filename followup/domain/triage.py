@@ -32,7 +32,7 @@ from followup.domain.silence import (
     why_silent_findings,
 )
 from followup.domain.terms import Concern, Heard, Level, Sign
-from followup.domain.verdict import Finding, Signals, Verdict
+from followup.domain.verdict import Finding, Signals, Verdict, worst
 from followup.domain.words import SAY_DIED, word_findings, words_say_died
 from followup.domain.worse import worse_since
 
@@ -50,7 +50,7 @@ def triage(recovery: Recovery, now: dt.datetime) -> Verdict:
     if any(seen.died for seen in known.observations):
         return _ended(known, now)
     findings = findings_at(known, now)
-    level = max((each.level for each in findings), default=Level.ON_TRACK)
+    level = worst(findings)
     look_again_at, next_rise_at = _rises(known, now, findings)
     verdict = Verdict(
         protocol=recovery.pinned,
@@ -186,7 +186,7 @@ def _rises(
     known: Recovery, now: dt.datetime, findings: Sequence[Finding]
 ) -> tuple[dt.datetime | None, dt.datetime | None]:
     """The first moments at which the level, and any concern's level, would rise if nothing more came."""
-    level = max((each.level for each in findings), default=Level.ON_TRACK)
+    level = worst(findings)
     concerns = _by_concern(findings)
     look_again_at: dt.datetime | None = None
     next_rise_at: dt.datetime | None = None

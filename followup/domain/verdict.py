@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from followup.domain.bounds import Bounds
@@ -25,6 +26,11 @@ class Finding:
     source: str
     time_alone: bool = False
     since: dt.datetime | None = None
+
+
+def worst(findings: Iterable[Finding]) -> Level:
+    """The level of the worst; on_track where there is none. Nothing good averages it away."""
+    return max((each.level for each in findings), default=Level.ON_TRACK)
 
 
 @dataclass(frozen=True)

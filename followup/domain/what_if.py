@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from followup.domain.answers import ANSWERS, PainSign, Question
+from followup.domain.answers import ANSWERS, PainSign, Question, milder_than
 from followup.domain.explanation import Lower
 from followup.domain.observation import Observation, Told
 from followup.domain.plain_words import SIGN_WORDS, answer_words, asked, on_the_clock, quoted
@@ -21,21 +21,6 @@ from followup.domain.terms import Level, Sign
 
 MOST_TOGETHER = 6
 """A reason that takes more changes than this at once to ease says little."""
-
-OTHER_KINDS: dict[Question, dict[str, tuple[str, ...]]] = {
-    Question.DRINKING: {"more": ("normal",)},
-    Question.FAECES: {
-        "soft": ("normal",),
-        "night_droppings_left": ("normal",),
-        "diarrhoea": ("normal", "soft"),
-        "none": ("normal", "fewer"),
-    },
-    Question.URINE: {"straining": ("normal",), "bloody": ("normal",), "none": ("normal", "little")},
-    Question.GUMS: {"blue": ("pink",)},
-    Question.COLLAR: {"cannot_eat_or_drink": ("on",)},
-    Question.COMPANY: {"licks_wound": ("as_planned",)},
-}
-"""Answers that are another kind of trouble than those before them in the list. Source: clinical defaults, 4."""
 
 JUST_AFTER = dt.timedelta(minutes=1)
 Weigh = Callable[[Recovery], Level]
@@ -77,15 +62,6 @@ def milder_answers(known: Recovery, fact: Fact, weigh: Weigh, given: Level) -> I
             by_level.setdefault(level, []).append((question, answer))
     for level, facts in sorted(by_level.items(), reverse=True):
         yield Lower(f"answered {quoted(facts)} instead", level, tuple(facts))
-
-
-def milder_than(question: Question, answer: str) -> tuple[str, ...]:
-    """The answers that are better than `answer`, the best first. "Could not check" is never one of them."""
-    kinds = OTHER_KINDS.get(question, {})
-    if answer in kinds:
-        return kinds[answer]
-    order = ANSWERS[question]
-    return order[: order.index(answer)]
 
 
 def _with(known: Recovery, ifs: Sequence[WhatIf]) -> Recovery:

@@ -5,15 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from followup.domain.case import Case
+from followup.domain.caution import CAUTION
 from followup.domain.compiled import CompiledPlan
 from followup.domain.course import Course
 from followup.domain.going_home import a_day
 from followup.services.plan_words import MedicineWords, plan_words
-
-CAUTION = (
-    "Decision support, not a substitute for the treating vet, who decides with local rules.\n"
-    "An owner who is worried phones the practice, or out of hours the provider's number, and does not wait."
-)
 
 
 def table(case: Case, compiled: CompiledPlan, course: Course) -> str:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from followup.casefile import Moment, read_story
+from followup.domain.agreement import Share, agreements, higher, lower
+from followup.domain.caution import CAUTION
 from followup.domain.terms import FollowUpError, Level
 from followup.domain.verdict import Verdict
 from followup.management.case_file import protocol_for, unreadable
 from followup.management.judging import judge
-from followup.management.plan_table import CAUTION
 
 WORST_FIRST = tuple(sorted(Level, reverse=True))
 ALERTS = frozenset({Level.URGENT, Level.EMERGENCY})
@@ -72,31 +73,32 @@ def report(folder: Path, judged: Sequence[Judged]) -> str:
 
 
 def _part(title: str, judged: Sequence[Judged]) -> Iterator[str]:
+    """Of two judges, the program is the first and whoever wrote the stories the second."""
+    table = Counter((each.verdict.level, each.moment.level) for each in judged)
+    red = {pair: many for pair, many in table.items() if pair[1] is Level.EMERGENCY}
+    calm = sum(many for (_, expected), many in table.items() if expected not in ALERTS)
+    alerted = sum(many for (given, expected), many in table.items() if given in ALERTS and expected not in ALERTS)
     yield f"\n{title}\n"
-    yield from _table(judged)
+    yield from _table(table)
     yield ""
-    yield f"  agreements    {_share(judged, lambda each: not (each.missed or each.false_alarm))}"
-    yield f"  misses        {_share(judged, lambda each: each.missed)}  (a milder level than expected)"
-    yield f"  false alarms  {_share(judged, lambda each: each.false_alarm)}  (a worse level than expected)"
-    red = [each for each in judged if each.moment.level is Level.EMERGENCY]
-    calm = [each for each in judged if each.moment.level not in ALERTS]
-    yield f"  emergencies given less               {_share(red, lambda each: each.missed)}"
-    yield f"  no more than monitor, but alerted    {_share(calm, lambda each: each.verdict.level in ALERTS)}"
+    yield f"  agreements    {_share(agreements(table))}"
+    yield f"  misses        {_share(lower(table))}  (a milder level than expected)"
+    yield f"  false alarms  {_share(higher(table))}  (a worse level than expected)"
+    yield f"  emergencies given less               {_share(lower(red))}"
+    yield f"  no more than monitor, but alerted    {_share(Share(alerted, calm))}"
 
 
-def _table(judged: Sequence[Judged]) -> Iterator[str]:
-    counts = Counter((each.moment.level, each.verdict.level) for each in judged)
+def _table(table: Mapping[tuple[Level, Level], int]) -> Iterator[str]:
     names = [level.word.replace("_", " ") for level in WORST_FIRST]
     yield "  expected \\ given " + "".join(f"{name:>11}" for name in [*names, "all"])
     for level, name in zip(WORST_FIRST, names, strict=True):
-        row = [counts[level, given] for given in WORST_FIRST]
+        row = [table.get((given, level), 0) for given in WORST_FIRST]
         yield f"  {name:<17}" + "".join(f"{count:>11}" for count in [*row, sum(row)])
 
 
-def _share(judged: Sequence[Judged], counted: Callable[[Judged], bool]) -> str:
-    hits = sum(counted(each) for each in judged)
-    percent = f"{100 * hits / len(judged):.1f} %" if judged else "none to count"
-    return f"{hits:>5} of {len(judged):>5}  {percent:>8}"
+def _share(share: Share) -> str:
+    percent = f"{100 * share.count / share.of:.1f} %" if share.of else "none to count"
+    return f"{share.count:>5} of {share.of:>5}  {percent:>8}"
 
 
 def _disagreements(judged: Sequence[Judged]) -> Iterator[str]:

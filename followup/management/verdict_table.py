@@ -7,12 +7,12 @@ from collections.abc import Iterator
 
 from followup.domain.bounds import HOUR, Bounds
 from followup.domain.case import Case
+from followup.domain.caution import CAUTION
 from followup.domain.explanation import Changes, Explained, Explanation, Ground, Moved, OnBoard
-from followup.domain.terms import Heard, Level, Sign
+from followup.domain.plain_words import SIGN_WORDS
+from followup.domain.terms import Heard, Level
 from followup.domain.verdict import Finding, Signals, Verdict
-from followup.management.plan_table import CAUTION
 
-SIGNS = {Sign.FOOD: "food", Sign.MEAL: "a proper meal", Sign.FAECES: "droppings", Sign.URINE: "urine"}
 HEARD = {
     Heard.HEARD: "heard from since {}",
     Heard.WAITING: "an answer is waited for since {}",
@@ -116,7 +116,7 @@ def _known(verdict: Verdict, explanation: Explanation) -> Iterator[str]:
 def _quantities(signals: Signals) -> Iterator[tuple[str, str]]:
     yield "hours since surgery", f"{signals.since_surgery / HOUR:.4g}"
     yield "hours since last heard", f"{signals.since_last_heard / HOUR:.4g}"
-    for sign, words in SIGNS.items():
+    for sign, words in SIGN_WORDS.items():
         yield f"hours without {words}", _span(signals.without.get(sign))
     change, count = signals.weight_change_pct, signals.pain_sign_count
     yield "change of weight since discharge", "" if change is None else f"{change:+.4g} %"

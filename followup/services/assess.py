@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from django.db import transaction
 
-from followup.casefile import read_before, verdict_json
+from followup.casefile import read_before, rules_in, verdict_json
 from followup.domain.acting import acted_on_from, to_act_on
 from followup.domain.explaining import explain
 from followup.domain.explanation import Explanation
@@ -108,10 +108,7 @@ def _explained(plan: Plan, recovery: Recovery, verdict: Verdict, last: VerdictRo
 
 def _gist(body: dict[str, object]) -> tuple[object, ...]:
     """What makes one verdict differ from another: everything but the running figures."""
-    flags = body.get("flags")
-    listed = flags if isinstance(flags, list) else []
-    rules = [(each["rule"], each["level"], each["certainty"]) for each in listed]
-    return body.get("level"), rules, body.get("heard"), body.get("held_doses"), body.get("paused")
+    return body.get("level"), rules_in(body), body.get("heard"), body.get("held_doses"), body.get("paused")
 
 
 def _tell(plan: Plan, risen: Sequence[Flag], *, cause: VerdictRow.Cause, now: dt.datetime) -> None:

@@ -13,6 +13,7 @@ from clinic.models import Practice
 from clinic.models.practice import SPECIES
 from followup.domain.advice import Line, whom_to_call
 from followup.domain.questions import next_question
+from followup.domain.silence import EARLY_ANSWER
 from followup.domain.terms import Level, Species
 from followup.domain.why_silent import WHY_SILENT
 from followup.models import CheckIn, Dose, Notice, Plan, Recipient, Reply
@@ -20,7 +21,6 @@ from followup.models.plan import PlanQuerySet
 from followup.services.advice import moment_of, told_time
 from followup.services.facts import case_to_ask, hours_of, readable
 from followup.services.raw_answers import entries_of, given_in
-from followup.services.understanding import COUNTS_EARLY
 
 DOSE_SHOWN_BEFORE = dt.timedelta(hours=1)
 """A dose appears on the page this long before its time."""
@@ -99,7 +99,7 @@ def running_plan(recipient: Recipient, pk: int) -> Plan | None:
 def due_check_ins(plan: Plan, now: dt.datetime) -> list[CheckIn]:
     """What is asked now: open, or due within the hour. Oldest first."""
     waiting = plan.check_ins.filter(state__in=[CheckIn.State.PLANNED, CheckIn.State.ASKED])
-    return list(waiting.filter(at__lte=now + COUNTS_EARLY).order_by("at", "pk"))
+    return list(waiting.filter(at__lte=now + EARLY_ANSWER).order_by("at", "pk"))
 
 
 def owner_page(recipient: Recipient, *, now: dt.datetime) -> OwnerPage:
@@ -140,7 +140,7 @@ def due_dose(plan: Plan, pk: int, *, now: dt.datetime) -> DueDose | None:
 
 def _row(plan: Plan, recipient: Recipient, now: dt.datetime) -> Row:
     hours = hours_of(plan)
-    ahead = plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now + COUNTS_EARLY).order_by("at", "pk").first()
+    ahead = plan.check_ins.filter(state=CheckIn.State.PLANNED, at__gt=now + EARLY_ANSWER).order_by("at", "pk").first()
     draft = _draft(plan, recipient, now)
     return Row(
         plan=plan.pk,

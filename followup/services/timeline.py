@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
 
+from followup.casefile import rules_in
 from followup.domain.question_words import Asked
 from followup.domain.questions import NOT_SURE, QUESTIONS, SKIPPED
 from followup.models import Message, Photo, Plan, Reply, Verdict
@@ -120,7 +121,7 @@ def _verdicts(plan: Plan) -> Iterator[Line]:
     before: Verdict | None = None
     for row in plan.verdicts.order_by("at", "pk"):
         changed = before is None or before.level != row.level
-        if before is None or changed or _rules(before) != _rules(row):
+        if before is None or changed or rules_in(before.body) != rules_in(row.body):
             yield _verdict(row, before, changed=changed)
         before = row
 
@@ -137,10 +138,6 @@ def _verdict(row: Verdict, before: Verdict | None, *, changed: bool) -> Line:
     because = "; ".join(each["because"] for each in found) or _("nothing in the answers worries us")
     words = because if changed else _("as before; %(because)s") % {"because": because}
     return Line(row.at, "level" if changed else "verdict", "", words, weighed=weighed)
-
-
-def _rules(row: Verdict) -> list[tuple[str, str, str]]:
-    return [(each["rule"], each["level"], each["certainty"]) for each in row.body.get("flags", ())]
 
 
 def _photos(plan: Plan) -> Iterator[Line]:

@@ -12,12 +12,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from followup.domain.questions import next_question, question_before
+from followup.domain.silence import EARLY_ANSWER
 from followup.models import CheckIn, Plan, Recipient, Reply
 from followup.services.check_in_page import EndPage, end_page, shown_at_once
 from followup.services.facts import case_to_ask
 from followup.services.owner_page import plans_of
 from followup.services.raw_answers import given_in
-from followup.services.understanding import COUNTS_EARLY
 
 LONGEST_ROUND = 40
 """Characters of a round's id, with room behind it for the number of a plan: our pages make 32."""
@@ -104,6 +104,6 @@ def _turn(plan: Plan, reply: Reply | None) -> Turn:
 def _due(plans: Sequence[Plan], now: dt.datetime) -> dict[int, list[CheckIn]]:
     waiting = CheckIn.objects.filter(plan__in=plans, state__in=[CheckIn.State.PLANNED, CheckIn.State.ASKED])
     found: dict[int, list[CheckIn]] = defaultdict(list)
-    for each in waiting.filter(at__lte=now + COUNTS_EARLY):
+    for each in waiting.filter(at__lte=now + EARLY_ANSWER):
         found[each.plan_id].append(each)
     return found

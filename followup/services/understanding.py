@@ -15,6 +15,7 @@ from django.db import transaction
 from followup.casefile import observation_json, read_observation
 from followup.domain.observation import Observation as Seen
 from followup.domain.said import said_in
+from followup.domain.silence import A_CALL_SPARES, EARLY_ANSWER
 from followup.domain.terms import Level, Observer
 from followup.domain.understood import Answered, Facts, facts_of, says_anything
 from followup.domain.verdict import Verdict
@@ -32,12 +33,6 @@ from followup.services.silence_reason import note_reason
 from followup.vocabulary.load import vocabulary
 
 logger = logging.getLogger(__name__)
-
-COUNTS_EARLY = dt.timedelta(hours=1)
-"""An answer this long before a check-in answers it. Source: clinical defaults, 5 (D)."""
-
-CALL_COVERS = dt.timedelta(hours=6)
-"""A call by staff drops a check-in that is due within this. Source: clinical defaults, 5 (D)."""
 
 
 @dataclass(frozen=True)
@@ -141,9 +136,9 @@ def _answer_check_ins(plan: Plan, seen: Seen, *, by_staff: bool) -> None:
     """One answer about eating answers every earlier open check-in; staff's call also drops the next six hours'."""
     waiting = plan.check_ins.filter(state__in=[CheckIn.State.PLANNED, CheckIn.State.ASKED])
     if by_staff:
-        soon = waiting.filter(at__gt=seen.at + COUNTS_EARLY, at__lte=seen.at + CALL_COVERS)
+        soon = waiting.filter(at__gt=seen.at + EARLY_ANSWER, at__lte=seen.at + A_CALL_SPARES)
         soon.update(state=CheckIn.State.CANCELLED)
-    waiting.filter(at__lte=seen.at + COUNTS_EARLY).update(
+    waiting.filter(at__lte=seen.at + EARLY_ANSWER).update(
         state=CheckIn.State.ANSWERED, answered_at=seen.at, remind_at=None
     )
     asking = plan.messages.filter(

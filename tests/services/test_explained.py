@@ -71,7 +71,7 @@ def test_the_page_tells_rule_answers_times_what_would_be_lower_and_what_to_do(pl
         "it lowers nothing. M:",
         "Was on track on",
         "things not known",
-        "As weighed on Mon 10 Mar 20:45. Decision support only: it does not replace the treating vet",
+        "As weighed on Mon 10 Mar 20:45. Decision support, not a substitute for the treating vet",
     ):
         assert words in shown, words
 
