@@ -3,6 +3,6 @@
 from __future__ import annotations
 
 CAUTION = (
-    "Decision support, not a substitute for the treating vet, who decides with local rules. An owner who is worried "
-    "phones the practice, or out of hours the provider's number, and does not wait."
+    "Decision support, not a substitute for the treating vet: it does not replace an examination, and local rules come "
+    "first. An owner who is worried phones the practice, or out of hours the provider's number, and does not wait."
 )
