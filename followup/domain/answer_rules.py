@@ -19,8 +19,6 @@ from followup.domain.terms import Certainty, Level
 from followup.domain.unsure import standing_unsure
 from followup.domain.verdict import Finding
 
-DAY_HOURS = 24
-
 
 def answer_findings(recovery: Recovery) -> Iterator[Finding]:
     """What the standing answers give, whatever the time is now."""

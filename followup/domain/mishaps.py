@@ -159,12 +159,17 @@ def _too_soon(recovery: Recovery, medicine: Medicine) -> Iterator[Mishap]:
 def _another(recovery: Recovery, seen: Observation, what: str, planned: set[str]) -> Mishap:
     """Something that is not on the plan. What nobody can name goes to a person as another's medicine would."""
     words = what.casefold()
-    human = [drug for drug in rule_of(recovery).for_people if drug in words and drug not in planned]
-    if human:
-        return "human_painkiller", rule_of(recovery).grave, f"a painkiller for people was given: {human[0]}", seen.at
+    if _for_people(recovery, what) - planned:
+        return "human_painkiller", rule_of(recovery).grave, f"a painkiller for people was given: {what}", seen.at
     nsaid = any(name in words for name in ANIMAL_NSAIDS)
     level = _another_level(recovery, nsaid=nsaid)
     return "another_medicine", level, f"a medicine that is not on the plan was given: {what}", seen.at
+
+
+def _for_people(recovery: Recovery, what: str) -> set[str]:
+    """The painkillers for people that `what` names, by the protocol's own list and in any language that is read."""
+    listed = {drug for drug in rule_of(recovery).for_people if drug in what.casefold()}
+    return listed | {each.drug for each in said_in(what, recovery.vocabulary).painkillers}
 
 
 def _in_words(recovery: Recovery, seen: Observation, planned: set[str]) -> Iterator[Mishap]:

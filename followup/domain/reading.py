@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from decimal import Decimal
 from enum import StrEnum
 from typing import Protocol, TypeVar, runtime_checkable
@@ -67,11 +67,6 @@ class Table:
         if self._left:
             key = sorted(self._left)[0]
             raise self.wrong(key, "is not a key that is known here")
-
-    def rest(self) -> Mapping[str, object]:
-        """Every key that nobody has taken yet, taken now."""
-        left, self._left = self._left, set()
-        return {key: self._values[key] for key in sorted(left)}
 
     def take(self, key: str) -> object:
         """The value of `key`, which must be there."""

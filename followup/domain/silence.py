@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 
 from followup.domain.answers import Question
 from followup.domain.compiled import PlannedCheckIn
@@ -37,14 +36,6 @@ WHY_SOURCE = "clinical defaults, 4: the owner's own worry may raise a level; evi
 
 LastAnswerGood = Callable[[Recovery, dt.datetime], bool]
 """Whether the answers made by then raised nothing above monitor; given by triage, which alone can say."""
-
-
-@dataclass(frozen=True)
-class Silent:
-    """One unanswered check-in, and how many in a row up to it have passed their `answer_by` at a moment."""
-
-    check_in: PlannedCheckIn
-    running: int
 
 
 def unanswered(recovery: Recovery, now: dt.datetime) -> tuple[PlannedCheckIn, ...]:

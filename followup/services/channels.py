@@ -23,11 +23,6 @@ def configured(message: Message) -> channels.Channel:
     return _by_url(_url(message), message.medium)
 
 
-def outward() -> bool:
-    """Whether this installation can reach anybody outside this screen."""
-    return bool(settings.EMAIL_URL or settings.SMS_URL or Channel.objects.filter(enabled=True).exists())
-
-
 def encrypt(url: str) -> str:
     """A channel's address as it is kept in the database."""
     return _box().encrypt(url.encode()).decode()

@@ -15,8 +15,6 @@ from followup.models import CheckIn, Dose, Flag, Message, Plan, Task
 from followup.services.log import log
 from followup.services.outbox import drop_plan_messages
 
-BEFORE_THE_END = (Plan.State.RUNNING, Plan.State.WAITING_FOR_VET)
-
 
 @transaction.atomic
 def record_death(patient: Patient, *, said_by: str, now: dt.datetime, staff: Staff | None = None) -> bool:

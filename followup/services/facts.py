@@ -19,7 +19,7 @@ from followup.domain.hours import OwnerHours
 from followup.domain.observation import Observation
 from followup.domain.protocol import Protocol
 from followup.domain.recovery import Recovery, Release, Reviewed
-from followup.domain.terms import CheckInKind, Concern, Procedure, Sex, Species
+from followup.domain.terms import CheckInKind, Concern, FollowUpError, Procedure, Sex, Species
 from followup.domain.why_silent import Why, WhySilent
 from followup.models import CheckIn, Flag, Plan, Reply
 from followup.protocols.load import parse
@@ -30,6 +30,10 @@ logger = logging.getLogger(__name__)
 
 Found = TypeVar("Found")
 
+UNREADABLE = (FollowUpError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
+"""What reading raises where stored facts or a protocol are not what they should be. A database that is gone is not
+among them: then there is no page to go on with."""
+
 
 def readable(read: Callable[[], Found], *, otherwise: Found) -> Found:
     """What is stored, or something to go on with: no page is shut, and no answer refused, by what cannot be read.
@@ -38,7 +42,7 @@ def readable(read: Callable[[], Found], *, otherwise: Found) -> Found:
     """
     try:
         return read()
-    except Exception as fault:  # noqa: BLE001 - whatever is wrong with it, the page opens
+    except UNREADABLE as fault:
         logger.warning("what is stored cannot be read: %s", type(fault).__name__)
         return otherwise
 

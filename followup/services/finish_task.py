@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 
 from django.db import transaction
 
@@ -21,19 +22,26 @@ class AlreadyDone(FollowUpError):
     """Somebody else did this task first."""
 
 
-@transaction.atomic
-def finish_task(  # noqa: PLR0913 - what came of it has this many parts, all by name
-    task: Task, *, staff: Staff, result: str, now: dt.datetime, lives: bool = False, no_answer: bool = False
-) -> Task:
-    """Close one task with what came of it. `lives`: the words did not say that the animal died, so go on.
+@dataclass(frozen=True)
+class CameOfIt:
+    """What came of a task. `lives`: the words did not say that the animal died, so everything goes on.
 
     `no_answer`: the owner was rung and nobody answered, which counts towards "lost to follow-up".
     """
-    no_answer = no_answer and task.kind == Task.Kind.PHONE
-    result = result.strip() or ("Nobody answered the phone." if no_answer else "")
-    if not result.strip():
+
+    result: str
+    lives: bool = False
+    no_answer: bool = False
+
+
+@transaction.atomic
+def finish_task(task: Task, came: CameOfIt, *, staff: Staff, now: dt.datetime) -> Task:
+    """Close one task with what came of it."""
+    no_answer = came.no_answer and task.kind == Task.Kind.PHONE
+    result = came.result.strip() or ("Nobody answered the phone." if no_answer else "")
+    if not result:
         raise FollowUpError("Write what came of it.", field="result")
-    done = Task.objects.open().filter(pk=task.pk).update(done_at=now, done_by=staff, result=result.strip())
+    done = Task.objects.open().filter(pk=task.pk).update(done_at=now, done_by=staff, result=result)
     task.refresh_from_db()
     if not done:
         raise AlreadyDone(_who_was_first(task))
@@ -41,7 +49,7 @@ def finish_task(  # noqa: PLR0913 - what came of it has this many parts, all by 
     if no_answer and task.plan is not None and task.plan.state == Plan.State.RUNNING:
         record_failed_call(task.plan, staff=staff, call=f"task:{task.pk}", now=now)
     log(task.plan or task.practice, "task_done", f"{task}: {task.result}", now=now, staff=staff, task=task.pk)
-    if task.plan is not None and lives:
+    if task.plan is not None and came.lives:
         _go_on(task.plan, staff=staff, now=now)
     if task.plan is not None and task.kind == Task.Kind.READ_WORDS:
         assess(task.plan, now=now, cause=Verdict.Cause.STAFF)  # words that were read raise nothing by themselves

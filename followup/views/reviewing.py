@@ -13,7 +13,7 @@ from clinic.access import member, roles
 from clinic.models import Membership, Role
 from followup.domain.terms import FollowUpError, Level
 from followup.models import Flag, Photo, Task, WoundReview
-from followup.services.finish_task import finish_task, reply_of
+from followup.services.finish_task import CameOfIt, finish_task, reply_of
 from followup.services.review import REALLY, Looked, review
 from followup.services.timeline import answers_in
 from followup.services.wound_review import look_at_wound
@@ -63,17 +63,18 @@ def task_done(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method != "POST":
         return _task_form(request, here, task, None)
     try:
-        finish_task(
-            task,
-            staff=here.staff,
-            result=request.POST.get("result", ""),
-            lives=request.POST.get("lives") == "yes",
-            no_answer="no_answer" in request.POST,
-            now=now,
-        )
+        finish_task(task, _came_of_it(request), staff=here.staff, now=now)
     except FollowUpError as refused:
         return _task_form(request, here, task, refused)
     return redirect("followup:morning")
+
+
+def _came_of_it(request: HttpRequest) -> CameOfIt:
+    return CameOfIt(
+        result=request.POST.get("result", ""),
+        lives=request.POST.get("lives") == "yes",
+        no_answer="no_answer" in request.POST,
+    )
 
 
 def _looked(request: HttpRequest, now: dt.datetime) -> Looked:

@@ -151,3 +151,24 @@ def test_the_plan_carries_the_hard_limit_of_a_day():
         for each in compile_plan(PIG, load("guinea_pig_castration"), formulary()).medication
     }
     assert f"{limits['meloxicam']}" == "2.0"
+
+
+@pytest.mark.parametrize(
+    "what",
+    [
+        "half a Paracetamol",
+        "de l'ibuprofène",
+        "un peu de paracétamol",
+        "Acetylsalicylsäure",
+        "naproxeno",
+        "my own painkiller",
+    ],
+)
+def test_a_painkiller_for_people_is_known_by_its_name_in_four_languages(what):
+    assert worst(PIG, other(what)) == "emergency"
+
+
+def test_one_that_the_vet_prescribed_is_none_of_them():
+    aspirin = replace(PIG, home_medication=(meloxicam(drug="aspirin"),))
+
+    assert [each.rule for each in mishap_findings(recovery(aspirin, [other("aspirine")]))] != ["human_painkiller"]

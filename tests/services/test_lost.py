@@ -9,7 +9,7 @@ import pytest
 from clinic.models import Role
 from followup.domain.terms import FollowUpError, Outcome
 from followup.models import Flag, Plan, Task
-from followup.services.finish_task import finish_task
+from followup.services.finish_task import CameOfIt, finish_task
 from followup.services.links import recipient_for
 from followup.services.lost import lost, record_failed_call
 from followup.services.reply import Incoming, take_note
@@ -85,7 +85,7 @@ def test_the_task_of_a_call_counts_when_nobody_answered(gone):
     for number in (1, 2):
         about = {"kind": Task.Kind.PHONE, "text": "Ring", "due_at": DAY_8, "made_at": DAY_8}
         task = Task.objects.create(practice=gone.practice, plan=gone, key=f"call {number}", **about)
-        finish_task(task, staff=world.staff(gone.practice), result="", no_answer=True, now=at("10:00", day=number))
+        finish_task(task, CameOfIt("", no_answer=True), staff=world.staff(gone.practice), now=at("10:00", day=number))
         assert task.result == "Nobody answered the phone."
 
     assert lost(gone, now=DAY_8) is not None

@@ -8,7 +8,7 @@ import pytest
 
 from clinic.models import Role
 from followup.domain.terms import Level
-from followup.services.finish_task import finish_task
+from followup.services.finish_task import CameOfIt, finish_task
 from followup.services.one_by_one import LATER
 from followup.services.raw_answers import together
 from followup.services.reply import Incoming, take_reply
@@ -58,7 +58,7 @@ def test_staff_can_still_finish_what_was_written_and_enrol_the_next(world):
     not_toml(world.plan)
     words = Incoming("words", {}, text="he looks odd")
     take_reply(world.plan, words, author=world.recipient, now=EVENING)
-    finish_task(world.plan.tasks.get(kind="read_words"), staff=world.vet, result="rang", now=EVENING + LATER)
+    finish_task(world.plan.tasks.get(kind="read_words"), CameOfIt("rang"), staff=world.vet, now=EVENING + LATER)
     desk = invented.staff(world.practice, Role.FRONT_DESK)
     by_phone = Incoming("phone", together({"appetite": ["none"]}))
 

@@ -12,7 +12,7 @@ from clinic.models import Role
 from followup.domain.terms import FollowUpError, Level
 from followup.models import Event, Flag, Plan, Recipient, Verdict
 from followup.services.assess import assess
-from followup.services.finish_task import AlreadyDone, finish_task
+from followup.services.finish_task import AlreadyDone, CameOfIt, finish_task
 from followup.services.mark_seen import mark_seen
 from followup.services.raw_answers import together
 from followup.services.reply import Incoming, take_reply
@@ -252,11 +252,11 @@ def test_words_that_seemed_to_tell_of_a_death_are_read_and_the_follow_up_goes_on
     assert plan.paused == Plan.Pause.WORDS_SAY_DIED
     task = plan.tasks.open().get(kind="read_words")
 
-    finish_task(task, staff=world.staff(plan.practice), result="rang: asleep", now=world.at("21:05"), lives=True)
+    finish_task(task, CameOfIt("rang: asleep", lives=True), staff=world.staff(plan.practice), now=world.at("21:05"))
 
     plan.refresh_from_db()
     assert plan.paused == ""
     assert plan.replies.get(text=words.text).state == "read"
     assert Event.objects.filter(plan=plan, what="goes_on").count() == 1
     with pytest.raises(AlreadyDone, match="finished this at 21:05: rang: asleep"):
-        finish_task(task, staff=world.staff(plan.practice), result="again", now=world.at("21:06"))
+        finish_task(task, CameOfIt("again"), staff=world.staff(plan.practice), now=world.at("21:06"))

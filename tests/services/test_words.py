@@ -7,7 +7,7 @@ import pytest
 from clinic.models import Role
 from followup.domain.terms import Concern, Level
 from followup.models import Dose, Message, Plan, ProtocolVersion, Task
-from followup.services.finish_task import finish_task
+from followup.services.finish_task import CameOfIt, finish_task
 from followup.services.reply import Incoming, take_reply
 from tests import world
 
@@ -28,7 +28,7 @@ def test_danger_words_are_urgent_until_a_person_has_read_them():
     assert plan.level == Level.URGENT
 
     nurse = world.staff(plan.practice, Role.NURSE)
-    finish_task(plan.tasks.get(kind=Task.Kind.READ_WORDS), staff=nurse, result="A scratch.", now=world.at("19:10"))
+    finish_task(plan.tasks.get(kind=Task.Kind.READ_WORDS), CameOfIt("A scratch."), staff=nurse, now=world.at("19:10"))
 
     plan.refresh_from_db()
     assert plan.level == Level.ON_TRACK
@@ -59,7 +59,7 @@ def test_words_of_death_pause_in_any_language_and_are_one_urgent_flag_until_read
 
     nurse = world.staff(plan.practice, Role.NURSE)
     task = plan.tasks.get(kind=Task.Kind.READ_WORDS)
-    finish_task(task, staff=nurse, result="Only tired.", now=world.at("19:10"), lives=True)
+    finish_task(task, CameOfIt("Only tired.", lives=True), staff=nurse, now=world.at("19:10"))
 
     plan.refresh_from_db()
     assert (plan.paused, plan.level) == ("", Level.ON_TRACK)
@@ -80,7 +80,7 @@ def test_a_double_dose_told_in_words_holds_the_painkiller_until_it_was_read():
     assert set(plan.doses.filter(state=Dose.State.PLANNED).values_list("held", flat=True)) == {True}
 
     nurse = world.staff(plan.practice, Role.NURSE)
-    finish_task(plan.tasks.get(kind=Task.Kind.READ_WORDS), staff=nurse, result="No.", now=world.at("19:10"))
+    finish_task(plan.tasks.get(kind=Task.Kind.READ_WORDS), CameOfIt("No."), staff=nurse, now=world.at("19:10"))
     assert set(plan.doses.filter(state=Dose.State.PLANNED).values_list("held", flat=True)) == {False}
 
 

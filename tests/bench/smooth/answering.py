@@ -68,11 +68,11 @@ class Teller:
             said.not_sure.add(Unsure(key))
         elif key == GLANCE:
             return (WORSE,) if self._happens(self.errors.at_an_end) else ()
-        elif key == Question.WORRIED:
-            said.answers[Question.WORRIED] = self._worried()
         elif key in set(Question):
-            said.answers[Question(key)] = self._told(Question(key), now, since)
-        return (said.answers.get(key, ""),) if key in set(Question) else ()  # type: ignore[call-overload]
+            question = Question(key)
+            worried = question is Question.WORRIED
+            said.answers[question] = self._worried() if worried else self._told(question, now, since)
+        return tuple(answer for question, answer in said.answers.items() if question == key)
 
     def _told(self, question: Question, now: dt.datetime, since: dt.datetime) -> str:
         true = self.course.answer(question, now, since)

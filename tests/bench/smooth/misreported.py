@@ -26,7 +26,7 @@ and kappa leaves an e of nearly 1: owners who hardly ever invent a sign and hard
 from __future__ import annotations
 
 import random
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -91,12 +91,11 @@ class Errors:
 
 def kappa(weights: Iterable[tuple[int, int, float]]) -> float:
     """Cohen's kappa of (true grade, grade told, weight)."""
-    true: Counter[int] = Counter()
-    told: Counter[int] = Counter()
+    true, told = defaultdict[int, float](float), defaultdict[int, float](float)
     same = whole = 0.0
     for one, other, weight in weights:
-        true[one] += weight  # type: ignore[assignment]
-        told[other] += weight  # type: ignore[assignment]
+        true[one] += weight
+        told[other] += weight
         same += weight if one == other else 0
         whole += weight
     expected = sum(true[grade] * told[grade] for grade in true) / whole**2
