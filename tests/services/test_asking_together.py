@@ -8,38 +8,15 @@ import pytest
 
 from clinic.models import Carer, Owner
 from followup.models import CheckIn, Dose, Message, Plan
-from followup.services.chase import chase
 from tests import world
-
-MINUTE = dt.timedelta(minutes=1)
-EVENING = world.at("18:30")
-CHECK_IN, DOSE, REMINDER = Message.Purpose.CHECK_IN, Message.Purpose.DOSE, Message.Purpose.REMINDER
+from tests.services.chasing import CHECK_IN, EVENING, MINUTE, REMINDER, quiet_plan, to, written
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
 def plan() -> Plan:
-    """Pip, home at 16:30. His check-ins of day 0 are at 18:30 and 20:45."""
-    made = world.running_plan()
-    made.messages.all().delete()
-    return made
-
-
-def written(now: dt.datetime, **only) -> list[Message]:
-    """What chasing at `now` writes to owners beyond advice."""
-    before = set(Message.objects.values_list("pk", flat=True))
-    chase(now=now)
-    new = Message.objects.to_owners().exclude(pk__in=before).exclude(purpose=Message.Purpose.ADVICE)
-    return list(new.filter(**only).order_by("pk"))
-
-
-def purposes(now: dt.datetime) -> list[str]:
-    return [each.purpose for each in written(now)]
-
-
-def to(message: Message) -> Owner | None:
-    return message.recipient.person if message.recipient is not None else None
+    return quiet_plan()
 
 
 def second_carer(plan: Plan) -> Owner:

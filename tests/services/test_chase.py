@@ -12,37 +12,15 @@ from followup.services import chase as chasing
 from followup.services.chase import chase
 from followup.services.tick import tick
 from tests import world
+from tests.services.chasing import CHECK_IN, DOSE, EVENING, MINUTE, REMINDER, purposes, quiet_plan, to, written
 from tests.services.post import Post
-
-MINUTE = dt.timedelta(minutes=1)
-EVENING = world.at("18:30")
-CHECK_IN, DOSE, REMINDER = Message.Purpose.CHECK_IN, Message.Purpose.DOSE, Message.Purpose.REMINDER
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
 def plan() -> Plan:
-    """Pip, home at 16:30. His check-ins of day 0 are at 18:30 and 20:45."""
-    made = world.running_plan()
-    made.messages.all().delete()
-    return made
-
-
-def written(now: dt.datetime, **only) -> list[Message]:
-    """What chasing at `now` writes to owners beyond advice."""
-    before = set(Message.objects.values_list("pk", flat=True))
-    chase(now=now)
-    new = Message.objects.to_owners().exclude(pk__in=before).exclude(purpose=Message.Purpose.ADVICE)
-    return list(new.filter(**only).order_by("pk"))
-
-
-def purposes(now: dt.datetime) -> list[str]:
-    return [each.purpose for each in written(now)]
-
-
-def to(message: Message) -> Owner | None:
-    return message.recipient.person if message.recipient is not None else None
+    return quiet_plan()
 
 
 def dose_of(plan: Plan, at: dt.datetime, **changes) -> Dose:
