@@ -7,16 +7,18 @@ nights have tables of their own.
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 
 import pytest
 
 from followup.domain.answer_rules import answer_findings
 from followup.domain.answers import Question
 from followup.domain.case import DischargeCard, GivenInClinic
-from followup.domain.observation import Observation
-from followup.domain.terms import Approach, Closure, Level, Procedure, Species
+from followup.domain.observation import DoseReport, Observation
+from followup.domain.terms import Approach, Closure, DoseOutcome, Level, Procedure, Species
 from tests.domain.every_case import case_of
 from tests.domain.triage_cases import recovery
+from tests.recoveries import meloxicam
 
 GRAZERS, CARNIVORES = ("guinea_pig", "rabbit"), ("cat", "dog")
 SMALL = (*GRAZERS, "ferret", "rat")
@@ -236,6 +238,20 @@ def test_drinking_more_counts_while_an_nsaid_is_at_work(species):
     assert seen_at(with_nsaid, 25.9, drinking="more") == "monitor"
     assert seen_at(with_nsaid, 26, drinking="more") == "on_track"
     assert seen_at(plain, 24, drinking="more") == "on_track"
+
+
+def test_a_planned_dose_at_home_is_at_work_for_its_interval_whatever_was_told_of_it():
+    plain = case_of(Species.GUINEA_PIG, Procedure.CASTRATION)
+    case = replace(plain, home_medication=(meloxicam(),))
+    first = recovery(case).medication[0].doses[0].at
+    hours = (first - case.surgery_ended_at) / dt.timedelta(hours=1)
+
+    assert hours + 23.9 > 24, "later than the first day, in which it is expected"
+    assert seen_at(case, hours + 23.9, drinking="more") == "monitor"
+    missed = Observation(at=first, dose=DoseReport("meloxicam", DoseOutcome.MISSED))
+    more = Observation(at=first + dt.timedelta(hours=23.9), answers={Question.DRINKING: "more"})
+    assert "drinking_more" in {each.rule for each in answer_findings(recovery(case, [missed, more]))}
+    assert seen_at(replace(plain, home_medication=()), hours + 23.9, drinking="more") == "on_track"
 
 
 def test_a_fit_stands_whatever_is_answered_later():

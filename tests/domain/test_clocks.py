@@ -196,3 +196,12 @@ def test_an_hour_told_later_makes_a_vague_time_exact_and_never_moves_it_back(ate
     none = [*told, seen("11 18:30", appetite="none", ate=ate)]
 
     assert clock_of(recovery(WORKED, none), Sign.FOOD).reading(when("11 18:30")).in_hours() == hours
+
+
+@pytest.mark.parametrize(("good_at", "runs"), [("10 18:45", True), ("10 19:00", True), ("10 19:01", False)])
+def test_a_good_answer_within_half_an_hour_of_none_contradicts_it_and_the_worse_stands(good_at, runs):
+    told = [seen("10 18:30", appetite="none"), seen(good_at, appetite="normal")]
+
+    assert clock_of(recovery(WORKED, told), Sign.FOOD).runs is runs
+    before = [seen("10 18:10", appetite="normal"), seen("10 18:30", appetite="none")]
+    assert clock_of(recovery(WORKED, before), Sign.FOOD).reading(when("10 19:00")).in_hours() == (0.5, 6)

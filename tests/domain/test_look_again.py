@@ -6,17 +6,20 @@ Over any recovery of any species, also across both clock changes.
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from followup.domain.answers import Question
+from followup.domain.observation import Observation, Told
 from followup.domain.recovery import Recovery
-from followup.domain.terms import Level, Procedure, Species
+from followup.domain.terms import Level, Procedure, Sign, Species
 from followup.domain.triage import findings_at, triage
 from tests.domain.any_recovery import moments, recoveries
 from tests.domain.every_case import case_of
-from tests.domain.triage_cases import recovery
+from tests.domain.triage_cases import clock, recovery, when
 from tests.examples import examples
 
 MINUTE = dt.timedelta(minutes=1)
@@ -58,3 +61,23 @@ def test_a_patient_nobody_has_heard_of(species, home):
     now = known.case.surgery_ended_at + dt.timedelta(hours=home)
 
     assert same(triage(known, now).look_again_at, first_rise(known, now), now)
+
+
+@pytest.mark.parametrize(("hour", "foretold"), [("23 20:00", "24 07:00"), ("24 20:00", None), ("25 00:30", None)])
+def test_nothing_is_foretold_beyond_day_fourteen(hour, foretold):
+    """Day 14 is the 24th; a cat without urine for 13 hours would be urgent eleven hours later."""
+    now = when(hour)
+    last = now - dt.timedelta(hours=13)
+    told = Observation(
+        at=now,
+        answers={Question.URINE: "none", Question.APPETITE: "normal", Question.FAECES: "normal"},
+        told={Sign.URINE: Told.exactly(last)},
+    )
+    well = [
+        Observation(at=now - dt.timedelta(hours=ago), answers={Question.APPETITE: "normal"}) for ago in (1, 30, 60, 90)
+    ]
+    case = case_of(Species.CAT, Procedure.SPAY)
+    known = recovery(replace(case, last_urine_before_discharge_at=None), [*well, told])
+    found = triage(known, now).next_rise_at
+
+    assert clock(found) == foretold

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from followup.domain.case import VetSaid
+from followup.domain.hours import OwnerHours
 from followup.domain.observation import Observation
 from followup.domain.recovery import Recovery
 from followup.domain.silence import heard_state, unanswered
 from followup.domain.terms import Concern, Level, Observer
 from followup.domain.triage import triage
 from tests.domain.triage_cases import recovery, seen, verdict, when
-from tests.recoveries import guinea_pig
+from tests.recoveries import LONDON, guinea_pig
 
 PIG = guinea_pig()
 FINE: dict[str, Any] = {"appetite": "normal", "faeces": "normal", "demeanour": "bright"}
@@ -104,3 +106,16 @@ def test_under_a_night_plan_the_clock_may_pass_its_limit_asleep_but_not_after_wa
     assert triage(night, when("10 22:00")).level is Level.URGENT
     assert triage(night, when("11 05:00")).level is Level.URGENT
     assert triage(night, when("11 07:30")).level is Level.EMERGENCY
+
+
+def test_before_the_hour_of_the_call_the_first_morning_is_on_the_list_alone():
+    """An early riser is asked at 05:00 and could answer until 09:00; the call is due at 10:00, good answer or not."""
+    early = guinea_pig(hours=OwnerHours(LONDON, dt.time(4, 30), dt.time(22)))
+    bad = [seen("10 18:40", **FINE), seen("10 20:50", **{**FINE, "demeanour": "collapsed"})]
+
+    assert [silence(verdict(early, bad, f"11 {clock}")) for clock in ("08:59", "09:00", "09:59", "10:00")] == [
+        "on_track",
+        "monitor",
+        "monitor",
+        "urgent",
+    ]

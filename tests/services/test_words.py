@@ -100,3 +100,14 @@ def test_a_protocol_that_cannot_be_read_stops_no_words():
     write("two", "Er ist gestorben")
     plan.refresh_from_db()
     assert plan.paused == Plan.Pause.WORDS_SAY_DIED
+
+
+@pytest.mark.parametrize(("lives", "paused"), [(False, Plan.Pause.WORDS_SAY_DIED), (True, "")])
+def test_words_of_a_death_that_were_read_pause_on_until_somebody_says_that_it_lives(lives, paused):
+    plan = written("Er ist gestorben")
+    vet = world.staff(plan.practice)
+    finish_task(
+        plan.tasks.get(kind=Task.Kind.READ_WORDS), CameOfIt("rang the owner", lives), staff=vet, now=world.at("19:10")
+    )
+
+    assert Plan.objects.get(pk=plan.pk).paused == paused
