@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from followup.models.channel import Channel
 from followup.models.check_in import CheckIn
+from followup.models.count import Count
 from followup.models.dose import Dose
 from followup.models.event import Event
 from followup.models.flag import Flag
+from followup.models.gap import Gap
 from followup.models.heartbeat import Heartbeat
 from followup.models.message import Message, SendAttempt
 from followup.models.notice import Notice
@@ -17,15 +19,18 @@ from followup.models.protocol_version import ProtocolVersion
 from followup.models.recipient import Recipient
 from followup.models.reply import Observation, Reply
 from followup.models.review import WoundReview
+from followup.models.route import Route
 from followup.models.task import Task
 from followup.models.verdict import Verdict
 
 __all__ = [
     "Channel",
     "CheckIn",
+    "Count",
     "Dose",
     "Event",
     "Flag",
+    "Gap",
     "Heartbeat",
     "Message",
     "Notice",
@@ -36,6 +41,7 @@ __all__ = [
     "ProtocolVersion",
     "Recipient",
     "Reply",
+    "Route",
     "SendAttempt",
     "Task",
     "Verdict",

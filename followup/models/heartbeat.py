@@ -20,7 +20,7 @@ class HeartbeatQuerySet(models.QuerySet["Heartbeat"]):
 
 
 class Heartbeat(models.Model):
-    """`tick`, `sent`, `reply`: one row each."""
+    """`tick`, `sent`, `reply`, `canary`: one row each."""
 
     name = models.CharField(max_length=40, primary_key=True)
     at = models.DateTimeField()

@@ -35,19 +35,25 @@ class MessageQuerySet(models.QuerySet["Message"]):
 
 
 class Message(models.Model):
-    """One message to one person. `body` holds `{link}` where the owner's link goes; it is filled in when it is sent."""
+    """One message to one person. `body` holds `{link}` where the owner's link goes; it is filled in when it is sent.
+
+    `chain_key` is the key of the first of those that stand for one another (another medium, another person): one of
+    them at most is open.
+    """
 
     class Audience(models.TextChoices):
         """To whom."""
 
         OWNER = "owner", "owner"
         STAFF = "staff", "staff"
+        LOOP = "loop", "this program itself"
 
     class Medium(models.TextChoices):
-        """By which way. The tray is where messages land when no provider is set up."""
+        """By which way. The tray is where messages land when no provider is set up; a chat is a room of the staff."""
 
         EMAIL = "email", "e-mail"
         SMS = "sms", "text message"
+        CHAT = "chat", "chat of the staff"
 
     class State(models.TextChoices):
         """A message's life."""
@@ -72,6 +78,7 @@ class Message(models.Model):
         NEWS = "news", "news from the clinic"
         GOODBYE = "goodbye", "end of follow-up"
         ALERT = "alert", "alert to staff"
+        CANARY = "canary", "look whether sending works"
 
     practice = models.ForeignKey(Practice, models.CASCADE, related_name="messages")
     plan = models.ForeignKey(Plan, models.CASCADE, null=True, blank=True, related_name="messages")
@@ -84,6 +91,7 @@ class Message(models.Model):
     medium = models.CharField(max_length=8, choices=Medium.choices)
     purpose = models.CharField(max_length=12, choices=Purpose.choices)
     key = models.CharField(max_length=200, unique=True)
+    chain_key = models.CharField(max_length=200, blank=True, default="")  # of a message and what was sent in its place
     collapse_key = models.CharField(max_length=200, blank=True)
     priority = models.PositiveSmallIntegerField(default=5)
     subject = models.TextField()  # names of several animals and of the practice, as long as they are
@@ -125,12 +133,24 @@ class Message(models.Model):
                 name="messages_being_sent",
             ),
             models.Index(fields=["practice", "-due_at"], name="messages_of_a_practice"),
+            models.Index(fields=["recipient", "-sent_at"], condition=models.Q(state="sent"), name="messages_that_went"),
         ]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(audience="owner", recipient__isnull=False, staff__isnull=True)
-                | models.Q(audience="staff", recipient__isnull=True, staff__isnull=False),
+                | models.Q(audience="staff", recipient__isnull=True, staff__isnull=False)
+                | models.Q(audience="loop", recipient__isnull=True, staff__isnull=True),
                 name="a_message_goes_to_an_owner_or_to_staff",
+            ),
+            models.UniqueConstraint(
+                fields=["recipient", "medium"],
+                condition=models.Q(state="leased", audience="owner"),
+                name="one_message_on_its_way_to_an_owner",
+            ),
+            models.UniqueConstraint(
+                fields=["chain_key"],
+                condition=models.Q(state__in=["ready", "leased"]) & ~models.Q(chain_key=""),
+                name="one_open_message_per_chain",
             ),
             models.CheckConstraint(
                 condition=~models.Q(state="ready")

@@ -10,8 +10,9 @@ import datetime as dt
 import logging
 import time
 import uuid
+from contextlib import suppress
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from followup.messaging.channel import Letter, Outcome, Sent
 from followup.models import Message, SendAttempt
@@ -98,7 +99,7 @@ def _claim(
 
 def _lease(pk: int, attempts: int, token: uuid.UUID, *, until: dt.datetime) -> Message | None:
     """The message with its lease, or None when another worker has it. Durable: refuses to run in a transaction."""
-    with transaction.atomic(durable=True):
+    with suppress(IntegrityError), transaction.atomic(durable=True):  # another one is on its way to the same person
         Message.objects.filter(pk=pk, state=Message.State.READY, attempts=attempts).update(
             state=Message.State.LEASED, attempts=attempts + 1, lease_token=token, lease_until=until
         )
