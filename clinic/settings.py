@@ -22,6 +22,8 @@ env = Reader(os.environ)
 
 TESTING = env.flag("TESTING")
 """The test suite runs: cheap passwords, and a clock that a test may move."""
+TRIAL_PACE = env.number("TRIAL_PACE", 1, least=1) if TESTING else 1
+"""By what leases and waits are divided, so that a trial of faults need not last for hours. In a clinic always 1."""
 
 # --- what this installation is -------------------------------------------------------------------
 DEMO = env.flag("DEMO")

@@ -6,9 +6,10 @@ from celery import shared_task
 
 from clinic import clock
 from followup.services import tick as ticking
+from followup.services.lanes import side_by_side
 
 
 @shared_task(name="followup.tasks.tick", ignore_result=True)
 def tick() -> None:
     """Every 15 seconds, from Beat. Losing one costs 15 seconds."""
-    ticking.tick(now=clock.now())
+    ticking.tick(now=clock.now(), spread=side_by_side)

@@ -3,18 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import Protocol
 
+from followup.domain.delivery import Outcome
 
-class Outcome(StrEnum):
-    """What is known after a try. Unknown: it may have gone out, so it is tried once more and then a person looks."""
-
-    OK = "ok"
-    TRANSIENT = "transient"
-    PERMANENT = "permanent"
-    UNKNOWN = "unknown"
-    CONFIG = "config"
+__all__ = ["Channel", "Letter", "Outcome", "Sent"]
 
 
 @dataclass(frozen=True)

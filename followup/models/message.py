@@ -29,6 +29,17 @@ class MessageQuerySet(models.QuerySet["Message"]):
         """Taken by a worker that never reported back."""
         return self.filter(state=Message.State.LEASED, lease_until__lt=now)
 
+    def not_gone(self) -> MessageQuerySet:
+        """Ready, or leased to a worker that has not begun to hand it in: what can still be called off."""
+        return self.filter(state__in=[Message.State.READY, Message.State.LEASED], begun_at__isnull=True)
+
+    def whose_person_is_free(self) -> MessageQuerySet:
+        """To owners to whom no other message is on its way by the same medium; alerts wait for nobody."""
+        on_its_way = Message.objects.filter(
+            state=Message.State.LEASED, recipient=models.OuterRef("recipient"), medium=models.OuterRef("medium")
+        )
+        return self.filter(~models.Exists(on_its_way) | ~models.Q(audience=Message.Audience.OWNER))
+
     def to_owners(self) -> MessageQuerySet:
         """Not to staff."""
         return self.filter(audience=Message.Audience.OWNER)
@@ -38,7 +49,7 @@ class Message(models.Model):
     """One message to one person. `body` holds `{link}` where the owner's link goes; it is filled in when it is sent.
 
     `chain_key` is the key of the first of those that stand for one another (another medium, another person): one of
-    them at most is open.
+    them at most is open. `begun_at`: when the worker that has it began to hand it in; until then it can be recalled.
     """
 
     class Audience(models.TextChoices):
@@ -107,6 +118,7 @@ class Message(models.Model):
     lease_owner = models.CharField(max_length=60, blank=True)
     lease_token = models.UUIDField(null=True, blank=True)
     lease_until = models.DateTimeField(null=True, blank=True)
+    begun_at = models.DateTimeField(null=True, blank=True)
     message_id = models.CharField(max_length=320, blank=True)  # ends with our host name, which may have 253
     last_error_class = models.CharField(max_length=12, blank=True)
     last_error = models.TextField(blank=True)
@@ -118,7 +130,7 @@ class Message(models.Model):
     class Meta:
         indexes = [
             models.Index(
-                fields=["priority", "not_before", "id"],
+                fields=["audience", "medium", "priority", "not_before", "id"],
                 condition=models.Q(state="ready"),
                 name="messages_to_claim",
             ),
@@ -161,6 +173,10 @@ class Message(models.Model):
                 condition=models.Q(state="leased", lease_token__isnull=False, lease_until__isnull=False)
                 | (~models.Q(state="leased") & models.Q(lease_token__isnull=True, lease_until__isnull=True)),
                 name="only_a_leased_message_has_a_lease",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(state="leased") | models.Q(begun_at__isnull=True),
+                name="only_a_leased_message_has_begun",
             ),
             models.CheckConstraint(
                 condition=models.Q(state="sent", sent_at__isnull=False)

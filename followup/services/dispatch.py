@@ -1,33 +1,34 @@
 """Sending what is due: claim, commit, send, record. Never inside a transaction.
 
 A claim is a lease with a fencing token that runs out, so a killed worker loses nothing; an outcome is written only with
-the token. It may run twice, or twice at once. Source of the policies: docs in DEVELOPERS.md, "Delivery".
+the token. It may run twice, or twice at once. Source of the policies: domain/delivery.py; DEVELOPERS.md, "Delivery".
 """
 
 from __future__ import annotations
 
 import datetime as dt
-import logging
 import time
-import uuid
-from contextlib import suppress
+from dataclasses import dataclass
+from functools import partial
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
-from followup.messaging.channel import Letter, Outcome, Sent
-from followup.models import Message, SendAttempt
+from followup.domain.delivery import LEASE
+from followup.messaging.channel import Outcome, Sent
+from followup.models import Message, Route
+from followup.services import routes
 from followup.services.channels import Choose, configured
-from followup.services.last_look import must_wait, no_longer_wanted
-from followup.services.letters import letter_for
-from followup.services.sending_outcome import finish, hand_to_a_person, record, record_unknown
+from followup.services.claim import Claim, claim
+from followup.services.deliver import deliver
+from followup.services.lanes import Lane, Spread, in_turn, lanes_due
+from followup.services.outbox import ADVICE_PRIORITY
+from followup.services.pace import paced
+from followup.services.sending_outcome import hand_to_a_person, pass_on, record_unknown
 
-logger = logging.getLogger(__name__)
-
-LEASE = dt.timedelta(seconds=90)
-"""Above the 40 s that one send may take in all, with room."""
 GOES_ON_FOR = 20.0
-"""Seconds of one run, after which no further message is claimed: the next tick goes on."""
+"""Seconds of one lane's run, after which no further message is claimed: the next tick goes on."""
 MOST_IN_ONE_GO = 500
+A_MINUTE = dt.timedelta(minutes=1)
 
 
 def send_due(
@@ -36,6 +37,7 @@ def send_due(
     choose: Choose = configured,
     audience: Message.Audience | None = None,
     begun: float | None = None,
+    spread: Spread = in_turn,
 ) -> int:
     """Send everything that is due, alerts to staff first; returns how many went out.
 
@@ -44,15 +46,37 @@ def send_due(
     give_up_what_is_late(now=now)
     take_back_lost_leases(now=now)
     leave_the_older(now=now)
-    here = time.monotonic()
-    since = here if begun is None else begun
-    sent = 0
+    run = Run(now, time.monotonic() if begun is None else begun, choose)
+    return spread(lanes_due(now, audience), partial(send_through, run=run))
+
+
+@dataclass(frozen=True)
+class Run:
+    """One run of sending: `now`, read at `begun` on the monotonic clock."""
+
+    now: dt.datetime
+    begun: float
+    choose: Choose
+
+    def claim(self, lane: Lane) -> Claim | None:
+        """The next message of the lane, leased from this very moment on."""
+        passed = dt.timedelta(seconds=time.monotonic() - self.begun)
+        return claim(lane, now=self.now, until=self.now + passed + paced(LEASE))
+
+
+def send_through(lane: Lane, *, run: Run) -> int:
+    """Send what is due in one lane, until nothing is, or the way out turns out to be down; returns how many went."""
+    here, sent, route = time.monotonic(), 0, routes.find(lane.route)
     for _ in range(MOST_IN_ONE_GO):
-        passed = dt.timedelta(seconds=time.monotonic() - since)
-        claimed = _claim(now=now, until=now + passed + LEASE, audience=audience)
-        if claimed is None:
+        if _is_shut(route, lane, now=run.now):
+            pass_on_what_presses(lane, route, now=run.now)
             break
-        sent += _deliver(*claimed, now=now, choose=choose)
+        taken = run.claim(lane)
+        if taken is None:
+            break
+        came_of_it = deliver(taken, now=run.now, choose=run.choose)
+        sent += came_of_it.went_out
+        route = _noted(route, came_of_it.sent, now=run.now)
         if time.monotonic() - here > GOES_ON_FOR:
             break
     return sent
@@ -83,64 +107,29 @@ def leave_the_older(*, now: dt.datetime) -> None:
         newest.add(key)
 
 
-def _claim(
-    *, now: dt.datetime, until: dt.datetime, audience: Message.Audience | None
-) -> tuple[Message, uuid.UUID] | None:
-    """Lease the first due message to this worker, with its token; None when nothing is due."""
-    due = Message.objects.due(now)
-    if audience is not None:
-        due = due.filter(audience=audience)
-    for pk, attempts in due.order_by("priority", "not_before", "pk").values_list("pk", "attempts")[:10]:
-        token = uuid.uuid4()
-        if message := _lease(pk, attempts, token, until=until):
-            return message, token
-    return None
+def pass_on_what_presses(lane: Lane, route: Route, *, now: dt.datetime) -> None:
+    """Advice does not wait for a way out that is shut: it goes by another, or a person is called."""
+    pressing = lane.messages(now).filter(priority__lte=ADVICE_PRIORITY).select_related("plan", "recipient__person")
+    for message in pressing[:MOST_IN_ONE_GO]:
+        pass_on(message, route.why, now=now)
 
 
-def _lease(pk: int, attempts: int, token: uuid.UUID, *, until: dt.datetime) -> Message | None:
-    """The message with its lease, or None when another worker has it. Durable: refuses to run in a transaction."""
-    with suppress(IntegrityError), transaction.atomic(durable=True):  # another one is on its way to the same person
-        Message.objects.filter(pk=pk, state=Message.State.READY, attempts=attempts).update(
-            state=Message.State.LEASED, attempts=attempts + 1, lease_token=token, lease_until=until
-        )
-    whole = ("practice", "plan__practice", "plan__patient", "recipient__person", "recipient__practice", "staff", "flag")
-    return Message.objects.select_related(*whole).filter(pk=pk, lease_token=token).first()
+def _is_shut(route: Route, lane: Lane, *, now: dt.datetime) -> bool:
+    """Whether it is left alone. An alert is tried whatever is shut."""
+    return not lane.alerts and route.shut_until is not None and route.shut_until > now
 
 
-def _deliver(message: Message, token: uuid.UUID, *, now: dt.datetime, choose: Choose) -> bool:
-    """Send one leased message and record what became of it; True when it went out."""
-    reason = no_longer_wanted(message)
-    if reason:
-        finish(message, state=Message.State.CANCELLED, last_error=reason)
-        return False
-    if must_wait(message, now=now):
-        return False
-    letter = letter_for(message)
-    if letter is None:
-        record(message, Sent(Outcome.PERMANENT, "there is no address"), "none", now=now)
-        return False
-    attempt = SendAttempt.objects.create(message=message, number=message.attempts, lease_token=token, started_at=now)
-    channel, sent = _send(message, letter, choose)
-    stood = record(message, sent, channel, now=now)
-    SendAttempt.objects.filter(pk=attempt.pk).update(
-        finished_at=now, outcome=sent.outcome if stood else SendAttempt.Outcome.STALE, text=sent.text
-    )
-    return stood and sent.outcome is Outcome.OK
-
-
-def _send(message: Message, letter: Letter, choose: Choose) -> tuple[str, Sent]:
-    try:
-        channel = choose(message)
-    except Exception:
-        # An address that cannot be read or decrypted: nothing was sent, and nothing will be until it is mended.
-        logger.exception("message %s: its channel is set up wrongly", message.pk)
-        return "none", Sent(Outcome.CONFIG, "the channel is set up wrongly", whole_channel=True)
-    try:
-        return channel.name, channel.send(letter)
-    except Exception as fault:
-        # A provider's library may raise anything; what is not known to have failed is unknown.
-        logger.exception("message %s: the channel broke", message.pk)
-        return channel.name, Sent(Outcome.UNKNOWN, type(fault).__name__)
+def _noted(route: Route, sent: Sent | None, *, now: dt.datetime) -> Route:
+    """The way out as it is known after a try."""
+    if sent is None:
+        return route
+    if sent.whole_channel or sent.outcome is Outcome.CONFIG:
+        routes.fails(route.name, sent, now=now)
+    elif route.failures or route.last_ok_at is None or now - route.last_ok_at > A_MINUTE:
+        routes.works(route.name, now=now)
+    else:
+        return route
+    return routes.find(route.name)
 
 
 def _move(message: Message, old: Message.State, **changes: object) -> bool:

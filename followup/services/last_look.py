@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import datetime as dt
+import logging
 from zoneinfo import ZoneInfo
 
 from followup.domain.hours import OwnerHours
 from followup.domain.night_rule import Kind, Knock, may_reach, next_chance
 from followup.domain.terms import Level
-from followup.models import CheckIn, Dose, Flag, Message, Plan, Recipient, Reply
+from followup.models import CheckIn, Count, Dose, Flag, Message, Plan, Recipient, Reply
 from followup.services.facts import hours_of
 from followup.services.log import log
-from followup.services.sending_outcome import finish
+from followup.services.sending_outcome import put_back
+
+logger = logging.getLogger(__name__)
+
+A_MINUTE = dt.timedelta(minutes=1)
 
 
 def no_longer_wanted(message: Message) -> str:
@@ -24,7 +29,7 @@ def no_longer_wanted(message: Message) -> str:
     parting = message.purpose in {Message.Purpose.GOODBYE, Message.Purpose.NEWS}
     stopped = message.recipient is not None and message.recipient.stopped_at is not None
     reasons = {
-        "paused": bool(plan.paused) or plan.practice.messages_paused,
+        "paused": bool(plan.paused),
         "the follow-up has ended": plan.state != Plan.State.RUNNING and not parting,
         "messages were stopped": stopped,
         "answered already": _answered(message),
@@ -34,23 +39,40 @@ def no_longer_wanted(message: Message) -> str:
 
 
 def must_wait(message: Message, *, now: dt.datetime) -> bool:
-    """The night rule, asserted at the adapter and logged: what may not reach the owner now waits until it may."""
+    """What may not reach the owner now, because he sleeps or messages are paused, waits until it may."""
     plan, recipient = message.plan, message.recipient
     if plan is None or recipient is None:
         return False
-    hours = _hours_of(recipient, plan)
-    if hours.awake(now) or may_reach(knock := _knock(message, recipient), hours, now):
+    if plan.practice.messages_paused:
+        put_back(message, until=now + A_MINUTE)
+        return True
+    chance = _kept_until(message, plan, recipient, now=now)
+    if chance is None:
         return False
-    chance = next_chance(knock, hours, now)
-    finish(
-        message,
-        state=Message.State.READY,
-        attempts=message.attempts - 1,
-        not_before=min(chance, message.expires_at),
-    )
+    put_back(message, until=chance)
+    hours = _hours_of(recipient, plan)
     waits = f"{message.get_purpose_display()} waits until {hours.local(chance):%H:%M}: the owner sleeps"
     log(plan, "kept_for_waking", waits, now=now)
     return True
+
+
+def would_wake(message: Message, *, now: dt.datetime) -> bool:
+    """The night rule once more, at the channel's door. If it holds here, that is a fault, and it is counted."""
+    plan, recipient = message.plan, message.recipient
+    if plan is None or recipient is None or (chance := _kept_until(message, plan, recipient, now=now)) is None:
+        return False
+    Count.objects.one_more("night_sends", now)
+    logger.error("message %s was about to reach a sleeping owner: it was kept back", message.pk)
+    put_back(message, until=chance)
+    return True
+
+
+def _kept_until(message: Message, plan: Plan, recipient: Recipient, *, now: dt.datetime) -> dt.datetime | None:
+    """When the night rule lets it go; None: now. Source: clinical defaults, 13 (D)."""
+    hours = _hours_of(recipient, plan)
+    if hours.awake(now) or may_reach(knock := _knock(message, recipient), hours, now):
+        return None
+    return next_chance(knock, hours, now)
 
 
 def _somebody_has_it(flag: Flag | None) -> str:

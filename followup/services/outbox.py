@@ -17,8 +17,26 @@ from followup.services.log import log
 ALERT_PRIORITY = 0
 ADVICE_PRIORITY = 1
 OWNER_PRIORITY = 3
+CANARY_PRIORITY = 5
+OWNER_PRIORITIES = (ADVICE_PRIORITY, OWNER_PRIORITY, CANARY_PRIORITY)
+"""Every priority that a message that is no alert may have, the most pressing first."""
 ALERTS_LAST = dt.timedelta(days=2)
 """An alert is repeated by its flag, so a row of it need not live longer."""
+THE_SAME = (
+    "practice",
+    "plan",
+    "audience",
+    "recipient",
+    "staff",
+    "flag",
+    "purpose",
+    "collapse_key",
+    "priority",
+    "subject",
+    "body",
+    "language",
+)
+"""What a message that goes by another medium has of the first."""
 
 
 def queue_to_owner(  # noqa: PLR0913 - one message has this many facts, all by name
@@ -57,6 +75,7 @@ def queue_to_owner(  # noqa: PLR0913 - one message has this many facts, all by n
             "recipient": recipient,
             "medium": chosen,
             "purpose": purpose,
+            "chain_key": key,
             "collapse_key": collapse_key,
             "priority": priority,
             "subject": text.subject,
@@ -89,6 +108,7 @@ def queue_to_staff(  # noqa: PLR0913 - one message has this many facts, all by n
             "staff": staff,
             "medium": medium,
             "purpose": Message.Purpose.ALERT,
+            "chain_key": key,
             "priority": ALERT_PRIORITY,
             "subject": text.subject,
             "body": text.body,
@@ -101,10 +121,31 @@ def queue_to_staff(  # noqa: PLR0913 - one message has this many facts, all by n
     return message if made else None
 
 
+def queue_instead(message: Message, medium: Message.Medium, *, now: dt.datetime) -> Message | None:
+    """Queue the same to the same person by another medium, once. Inside a transaction, after `message` has ended."""
+    row, made = Message.objects.get_or_create(
+        key=f"{message.chain_key or message.key}:by:{medium}",
+        defaults={
+            **{name: getattr(message, name) for name in THE_SAME},
+            "chain_key": message.chain_key or message.key,
+            "medium": medium,
+            "due_at": now,
+            "not_before": now,
+            "expires_at": max(message.expires_at, now),
+            "message_id": _message_id(),
+        },
+    )
+    if not made:
+        return None
+    row.check_ins.set(message.check_ins.all())
+    row.doses.set(message.doses.all())
+    return row
+
+
 def drop_plan_messages(plan: Plan, *, now: dt.datetime) -> int:
-    """Cancel whatever has not gone out to the plan's people; returns how many."""
-    waiting = plan.messages.to_owners().filter(state=Message.State.READY)
-    dropped = waiting.update(state=Message.State.CANCELLED)
+    """Cancel whatever has not gone out to the plan's people, and recall what a worker has and did not begin to send."""
+    not_gone = plan.messages.to_owners().not_gone()
+    dropped = not_gone.update(state=Message.State.CANCELLED, lease_token=None, lease_until=None)
     if dropped:
         log(plan, "messages_cancelled", f"{dropped} messages cancelled", now=now)
     return dropped
@@ -115,6 +156,12 @@ def medium_of(recipient: Recipient) -> Message.Medium | None:
     if recipient.person.email:
         return Message.Medium.EMAIL
     return Message.Medium.SMS if recipient.person.mobile else None
+
+
+def can_take(recipient: Recipient, medium: Message.Medium) -> bool:
+    """Whether the person has an address for this medium."""
+    addresses = {Message.Medium.EMAIL: recipient.person.email, Message.Medium.SMS: recipient.person.mobile}
+    return bool(addresses.get(medium))
 
 
 def _ask_to_phone(plan: Plan, recipient: Recipient, *, key: str, text: Text, now: dt.datetime) -> None:

@@ -8,30 +8,30 @@ import time
 from collections.abc import Callable
 from functools import partial
 
-from followup.models import Heartbeat, Message
+from followup.models import Heartbeat
 from followup.services.channels import Choose, configured
 from followup.services.chase import chase
 from followup.services.dispatch import send_due
 from followup.services.escalate import escalate
+from followup.services.lanes import Spread, in_turn
 from followup.services.notices import send_notices
 from followup.services.reply import take_unfinished
 
 logger = logging.getLogger(__name__)
 
 
-def tick(*, now: dt.datetime, choose: Choose = configured) -> None:
-    """Do everything that is due at `now`. Safe to run twice, and twice at once.
+def tick(*, now: dt.datetime, choose: Choose = configured, spread: Spread = in_turn) -> None:
+    """Do everything that is due at `now`. Safe to run twice, and twice at once. `spread`: how lanes are sent through.
 
     A part that fails stops no other, least of all the alerts; but then no heartbeat says that all is well.
     """
-    send = partial(send_due, now=now, choose=choose, begun=time.monotonic())
+    begun = time.monotonic()
     parts: tuple[Callable[[], object], ...] = (
         partial(take_unfinished, now=now),
         partial(chase, now=now),
         partial(send_notices, now=now),
         partial(escalate, now=now),
-        partial(send, audience=Message.Audience.STAFF),
-        partial(send, audience=Message.Audience.OWNER),
+        partial(send_due, now=now, choose=choose, begun=begun, spread=spread),
     )
     faults = [fault for part in parts if (fault := _fault_of(part)) is not None]
     if faults:

@@ -11,7 +11,7 @@ from aiosmtpd.controller import Controller
 from django.test import Client
 
 from clinic import clock
-from clinic.models import Role
+from clinic.models import Owner, Role
 from followup.domain.alerting import next_alert, whom_to_alert
 from followup.messaging.channel import Letter, Outcome, Sent
 from followup.messaging.smtp_sender import MailServer, send_mail
@@ -55,8 +55,9 @@ def test_the_first_message_is_held_for_two_minutes_and_goes_out_once():
     assert "/o/elm-street/" in post.letters[0].body
 
 
-def test_a_refusal_for_good_becomes_a_call():
+def test_a_refusal_for_good_becomes_a_call_where_there_is_no_other_way():
     plan = world.running_plan()
+    Owner.objects.update(mobile="")
 
     send_due(now=plan.discharged_at + 3 * MINUTE, choose=Post(Sent(Outcome.PERMANENT, "550")))
 

@@ -1,0 +1,66 @@
+"""Claiming: one message is leased to this worker, with a token that fences it from every other."""
+
+from __future__ import annotations
+
+import datetime as dt
+import time
+import uuid
+from contextlib import suppress
+from dataclasses import dataclass, field
+
+from django.db import IntegrityError, transaction
+
+from followup.domain.delivery import LEASE, TRUSTED_FOR
+from followup.models import Message
+from followup.services.lanes import Lane
+from followup.services.pace import paced
+
+WHOLE = ("practice", "plan__practice", "plan__patient", "recipient__person", "recipient__practice", "staff", "flag")
+TRIES = 20
+"""Races that one claim may lose to other workers before the next tick goes on."""
+
+
+@dataclass(frozen=True)
+class Claim:
+    """A message that this worker holds. `at`: when it was claimed, on the monotonic clock."""
+
+    message: Message
+    token: uuid.UUID
+    at: float = field(default_factory=time.monotonic)
+
+    def trusted(self) -> bool:
+        """Whether enough of the lease is left to begin a send, whatever the machine's wall clock says."""
+        return time.monotonic() - self.at < paced(LEASE).total_seconds() * TRUSTED_FOR
+
+
+def claim(lane: Lane, *, now: dt.datetime, until: dt.datetime) -> Claim | None:
+    """The lane's most pressing message that is due, leased until `until`; None when nothing is due."""
+    for priority in lane.priorities:  # one by one, so that the index ends the search at `now` in each
+        for _ in range(TRIES):
+            token = uuid.uuid4()
+            found = _lease(lane, priority, token, now=now, until=until)
+            if found is None:
+                break
+            if message := _leased(found, token):
+                return Claim(message, token)
+    return None
+
+
+def _lease(lane: Lane, priority: int, token: uuid.UUID, *, now: dt.datetime, until: dt.datetime) -> int | None:
+    """Lease the first of this priority; its id, or None when none is due. Durable: refuses to run in a transaction."""
+    due = lane.messages(now).filter(priority=priority).whose_person_is_free().order_by("not_before", "pk")
+    pk = None
+    # Two that are claimed at once for one person: the table lets only one of them be on its way.
+    with suppress(IntegrityError), transaction.atomic(durable=True):
+        row = due.select_for_update(skip_locked=True, of=("self",)).values_list("pk", "attempts").first()
+        if row is not None:
+            pk, attempts = row
+            Message.objects.filter(pk=pk, state=Message.State.READY).update(
+                state=Message.State.LEASED, attempts=attempts + 1, lease_token=token, lease_until=until
+            )
+    return pk
+
+
+def _leased(pk: int, token: uuid.UUID) -> Message | None:
+    """The message, if it is ours."""
+    return Message.objects.select_related(*WHOLE).filter(pk=pk, lease_token=token).first()

@@ -1,0 +1,84 @@
+"""One claimed message on its way: the last look, the hand-over to the channel, and what came of it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import logging
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from followup.messaging.channel import Letter, Outcome, Sent
+from followup.models import Message, SendAttempt
+from followup.services.channels import Choose
+from followup.services.claim import Claim
+from followup.services.last_look import must_wait, no_longer_wanted, would_wake
+from followup.services.letters import letter_for
+from followup.services.sending_outcome import finish, put_back, record
+
+logger = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Delivered:
+    """What came of one claim. `sent` is None when nothing was handed in; `went_out`: it left."""
+
+    sent: Sent | None = None
+    went_out: bool = False
+
+
+def deliver(claim: Claim, *, now: dt.datetime, choose: Choose) -> Delivered:
+    """Send one leased message and record what became of it."""
+    message = claim.message
+    letter = _wanted(message, now=now)
+    attempt = _begin(claim, now=now) if letter is not None else None
+    if letter is None or attempt is None:
+        return Delivered()
+    channel, sent = _hand_in(message, letter, choose)
+    stood = record(message, sent, channel, now=now)
+    SendAttempt.objects.filter(pk=attempt.pk).update(
+        finished_at=now, outcome=sent.outcome if stood else SendAttempt.Outcome.STALE, text=sent.text
+    )
+    return Delivered(sent, went_out=stood and sent.outcome is Outcome.OK)
+
+
+def _wanted(message: Message, *, now: dt.datetime) -> Letter | None:
+    """The letter, if the message is still wanted, may reach its reader now, and has an address; else its lease ends."""
+    if reason := no_longer_wanted(message):
+        finish(message, state=Message.State.CANCELLED, last_error=reason)
+        return None
+    if must_wait(message, now=now):
+        return None
+    letter = letter_for(message)
+    if letter is None:
+        record(message, Sent(Outcome.PERMANENT, "there is no address"), "none", now=now)
+        return None
+    return None if would_wake(message, now=now) else letter
+
+
+@transaction.atomic
+def _begin(claim: Claim, *, now: dt.datetime) -> SendAttempt | None:
+    """From here on it cannot be recalled any more; None when it was, or when the lease is another worker's."""
+    message = claim.message
+    if not claim.trusted():
+        put_back(message, until=now)
+        return None
+    ours = Message.objects.filter(pk=message.pk, state=Message.State.LEASED, lease_token=claim.token, begun_at=None)
+    if not ours.update(begun_at=now):
+        return None
+    return SendAttempt.objects.create(message=message, number=message.attempts, lease_token=claim.token, started_at=now)
+
+
+def _hand_in(message: Message, letter: Letter, choose: Choose) -> tuple[str, Sent]:
+    try:
+        channel = choose(message)
+    except Exception:
+        # An address that cannot be read or decrypted: nothing was sent, and nothing will be until it is mended.
+        logger.exception("message %s: its channel is set up wrongly", message.pk)
+        return "none", Sent(Outcome.CONFIG, "the channel is set up wrongly", whole_channel=True)
+    try:
+        return channel.name, channel.send(letter)
+    except Exception as fault:
+        # A provider's library may raise anything; what is not known to have failed is unknown.
+        logger.exception("message %s: the channel broke", message.pk)
+        return channel.name, Sent(Outcome.UNKNOWN, type(fault).__name__)
