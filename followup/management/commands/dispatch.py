@@ -40,7 +40,7 @@ class Command(BaseCommand):
         for name in (signal.SIGTERM, signal.SIGINT):
             signal.signal(name, lambda *_args: stopped.set())
         if once:
-            tick(now=clock.now(), spread=side_by_side)
+            tick(now=clock.now())
             return
         while not stopped.is_set():
             try:
