@@ -27,6 +27,8 @@ def memberships(request: HttpRequest) -> list[Membership]:
     found: tuple[int, list[Membership]] | None = getattr(request, FOUND, None)
     if found is None or found[0] != user.pk:
         found = (user.pk, list(Membership.objects.of(user).order_by("pk")))
+        for each in found[1]:
+            each.staff = user  # known already: no page asks for the name again
         setattr(request, FOUND, found)
     return found[1]
 

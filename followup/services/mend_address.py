@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -45,8 +45,9 @@ def mend_address(person: Owner, new: Addresses, *, staff: Staff, now: dt.datetim
     Owner.objects.filter(pk=person.pk).update(email=new.email, mobile=new.mobile, landline=new.landline)
     person.refresh_from_db()
     recipients = list(Recipient.objects.filter(person=person))
-    _close_tasks(recipients, staff=staff, now=now)
-    for plan in _plans(recipients, person):
+    plans = _plans(recipients, person)
+    _close_tasks(recipients, plans, staff=staff, now=now)
+    for plan in plans:
         log(plan, "address_changed", f"{person}: {', '.join(changed)} changed", now=now, staff=staff)
     for message in _first_messages_that_failed(recipients):
         _send_again(message, staff=staff, now=now)
@@ -60,12 +61,17 @@ def _plans(recipients: Iterable[Recipient], person: Owner) -> list[Plan]:
     return list((own | others).distinct().order_by("pk"))
 
 
-def _close_tasks(recipients: Iterable[Recipient], *, staff: Staff, now: dt.datetime) -> None:
-    for recipient in recipients:
-        asked = Task.objects.open().filter(practice_id=recipient.practice_id, kind=Task.Kind.MEND_ADDRESS)
-        asked.filter(key__contains=f":{recipient.pk}:").update(
-            done_at=now, done_by=staff, result="The address was changed."
-        )
+def _close_tasks(recipients: Iterable[Recipient], plans: Sequence[Plan], *, staff: Staff, now: dt.datetime) -> None:
+    """What asked for the right address, as `sending_outcome` names it."""
+    keys = [
+        f"address:{plan.pk}:{recipient.pk}:{medium}"
+        for plan in plans
+        for recipient in recipients
+        for medium in Message.Medium
+    ]
+    practices = {plan.practice_id for plan in plans}
+    asked = Task.objects.open().filter(practice__in=practices, kind=Task.Kind.MEND_ADDRESS, key__in=keys)
+    asked.update(done_at=now, done_by=staff, result="The address was changed.")
 
 
 def _first_messages_that_failed(recipients: Iterable[Recipient]) -> list[Message]:
