@@ -13,14 +13,24 @@ from clinic.models import Membership, Role, Staff
 
 PRACTICE = "practice"
 """Where the session keeps the practice that was chosen."""
+FOUND = "memberships_found"
+"""Where the request keeps who works where."""
 P = ParamSpec("P")
 View = Callable[Concatenate[HttpRequest, P], HttpResponse]
 
 
 def memberships(request: HttpRequest) -> list[Membership]:
-    """Every practice where whoever asks works; none for a stranger."""
+    """Every practice where whoever asks works; none for a stranger. The database is asked once in a request."""
     user = getattr(request, "user", None)  # a request that failed early has none
-    return list(Membership.objects.of(user).order_by("pk")) if isinstance(user, Staff) else []
+    if not isinstance(user, Staff):
+        return []
+    found: tuple[int, list[Membership]] | None = getattr(request, FOUND, None)
+    if found is None or found[0] != user.pk:
+        found = (user.pk, list(Membership.objects.of(user).order_by("pk")))
+        for each in found[1]:
+            each.staff = user  # known already: no page asks for the name again
+        setattr(request, FOUND, found)
+    return found[1]
 
 
 def at_work(request: HttpRequest, among: list[Membership]) -> Membership | None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -25,18 +28,30 @@ def test_no_query_of_a_tick_walks_through_a_table_that_grows():
 
     with CaptureQueriesContext(connection) as asked:
         tick(now=at("18:30"))  # a plan to look at, a question to ask, a message to send
-    walks = {step for query in asked for step in steps_of(query["sql"])}
-    tables = {f"SCAN followup_{name}" for name in GROWS}
 
     assert len(asked) > 30
-    assert walks & tables == set()
+    assert walks_in(query["sql"] for query in asked) == set()
 
 
 def test_a_walk_through_a_table_is_seen():
-    assert "SCAN followup_reply" in steps_of('SELECT * FROM "followup_reply" WHERE "state" = \'understood\'')
+    walking = 'SELECT * FROM "followup_reply" %s WHERE "state" = \'understood\''
+
+    for name in ("", "U0"):  # Django's own name of a table within another query
+        assert walks_in([walking % name]) == {"followup_reply"}
 
 
-def steps_of(sql: str) -> list[str]:
+def walks_in(queries: Iterable[str]) -> set[str]:
+    """The tables that grow and that a query goes through from end to end; through an index of a few rows it may."""
+    return {table for sql in queries for table in _walked(sql)} & {f"followup_{name}" for name in GROWS}
+
+
+def _walked(sql: str) -> set[str]:
+    named = {alias: table for table, alias in re.findall(r'"(\w+)" (U\d+)\b', sql)}
+    whole = [step.split()[1] for step in _steps_of(sql) if step.startswith("SCAN ") and len(step.split()) == 2]
+    return {named.get(name, name) for name in whole}
+
+
+def _steps_of(sql: str) -> list[str]:
     if not sql.startswith(("SELECT", "UPDATE", "DELETE")):
         return []
     with connection.cursor() as cursor:

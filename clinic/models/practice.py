@@ -30,7 +30,10 @@ A_FORTNIGHT = 14
 
 
 class Practice(models.Model):
-    """One clinic. Everything else in the database belongs to exactly one of these."""
+    """One clinic. Everything else in the database belongs to exactly one of these.
+
+    `messages_paused`: nothing goes to owners; since when, by whom and why, while it lasts.
+    """
 
     slug = models.SlugField(unique=True)
     name = models.CharField(max_length=120)
@@ -41,6 +44,9 @@ class Practice(models.Model):
     languages = models.JSONField(default=list)
     jurisdiction = models.CharField(max_length=8, choices=JURISDICTIONS, default="eu_uk")
     messages_paused = models.BooleanField(default=False)
+    paused_at = models.DateTimeField(null=True, blank=True)
+    paused_by = models.ForeignKey("clinic.Staff", models.PROTECT, null=True, blank=True, related_name="+")
+    paused_why = models.CharField(max_length=300, blank=True)
     created_at = models.DateTimeField()
 
     def __str__(self) -> str:

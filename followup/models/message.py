@@ -145,6 +145,12 @@ class Message(models.Model):
                 name="messages_being_sent",
             ),
             models.Index(fields=["practice", "-due_at"], name="messages_of_a_practice"),
+            models.Index(
+                fields=["practice", "not_before"], condition=models.Q(state="ready"), name="messages_that_wait"
+            ),
+            models.Index(
+                fields=["practice", "-due_at"], condition=models.Q(audience="loop"), name="messages_to_itself"
+            ),
             models.Index(fields=["recipient", "-sent_at"], condition=models.Q(state="sent"), name="messages_that_went"),
         ]
         constraints = [

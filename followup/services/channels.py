@@ -10,7 +10,7 @@ from cryptography.fernet import Fernet
 from django.conf import settings
 
 from followup.messaging import channel as channels
-from followup.messaging.apprise_channel import MailChannel, ServiceChannel, TrayChannel
+from followup.messaging.apprise_channel import LoopChannel, MailChannel, ServiceChannel, TrayChannel
 from followup.messaging.smtp_sender import MailServer
 from followup.models import Channel, Message
 
@@ -20,7 +20,10 @@ Choose = Callable[[Message], channels.Channel]
 
 def configured(message: Message) -> channels.Channel:
     """The channel as it is set up now."""
-    return _by_url(_url(message), message.medium)
+    if message.audience == Message.Audience.LOOP and not settings.CANARY_ADDRESS:
+        return LoopChannel()
+    chosen = _by_url(_url(message), message.medium)
+    return _of_a_canary(chosen) if message.audience == Message.Audience.LOOP else chosen
 
 
 def encrypt(url: str) -> str:
@@ -42,6 +45,25 @@ def _by_url(url: str, medium: str) -> channels.Channel:
     if medium == Message.Medium.EMAIL and url.startswith(("smtp://", "smtps://")):
         return MailChannel(MailServer.from_url(url))
     return ServiceChannel(url)
+
+
+def _of_a_canary(chosen: channels.Channel) -> channels.Channel:
+    """The practice's real e-mail; where that lands in the tray, and would come back from nowhere, the loop."""
+    return LoopChannel() if isinstance(chosen, TrayChannel) else ByItself(chosen)
+
+
+class ByItself:
+    """A practice's own channel as its canary takes it: that this one is down says nothing of the way of the others."""
+
+    def __init__(self, channel: channels.Channel) -> None:
+        """Keep the channel, and the name under which what went through it is stored."""
+        self.channel, self.name = channel, channel.name
+
+    def send(self, letter: channels.Letter) -> channels.Sent:
+        """What the channel says, said of this letter alone."""
+        sent = self.channel.send(letter)
+        outcome = channels.Outcome.TRANSIENT if sent.outcome is channels.Outcome.CONFIG else sent.outcome
+        return channels.Sent(outcome, sent.text)
 
 
 def _box() -> Fernet:

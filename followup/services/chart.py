@@ -22,8 +22,9 @@ from followup.services.weight_picture import WeightPicture, weighings, weight_pi
 
 @dataclass(frozen=True)
 class Person:
-    """Somebody we write to about this patient, with his link."""
+    """Somebody we write to about this patient, with his link. `number`: of his record."""
 
+    number: int
     name: str
     part: str
     phone: str
@@ -117,4 +118,4 @@ def _people(plan: Plan) -> list[Recipient]:
 
 def _person(recipient: Recipient) -> Person:
     person = recipient.person
-    return Person(person.name, recipient.get_part_display(), person.phone, person.email, path_of(recipient))
+    return Person(person.pk, person.name, recipient.get_part_display(), person.phone, person.email, path_of(recipient))

@@ -1,23 +1,36 @@
-"""Whether sending works, for people and for watchers."""
+"""Whether sending works, for people and for watchers outside. Times, counts and sentences: nothing of a practice."""
 
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
-from followup.models import Heartbeat, Message
+from followup.models import Count
+from followup.services.sending_state import CLOCK_FAULTS, sending_state
+from followup.services.sending_words import reason
 
-DOWN_AFTER = dt.timedelta(minutes=3)
+COUNTED = ("night_sends", *CLOCK_FAULTS)
 
 
-def health(now: dt.datetime) -> dict[str, object]:
-    """`ok` is false when no tick was done for three minutes. Times are ISO 8601, or null."""
-    last = Heartbeat.objects.last_of("tick")
-    waiting = Message.objects.due(now).order_by("not_before").values_list("not_before", flat=True).first()
-    sent, reply = Heartbeat.objects.last_of("sent"), Heartbeat.objects.last_of("reply")
-    return {
-        "ok": last is not None and now - last <= DOWN_AFTER,
-        "last_tick": last.isoformat() if last else None,
-        "oldest_overdue": waiting.isoformat() if waiting else None,
-        "last_sent": sent.isoformat() if sent else None,
-        "last_reply": reply.isoformat() if reply else None,
+def health(now: dt.datetime) -> dict[str, Any]:
+    """`ok` is false when sending has been down for three minutes; `reasons` say why. Times are ISO 8601, or null."""
+    state = sending_state(now=now)
+    counted = dict(Count.objects.filter(name__in=COUNTED).values_list("name", "number"))
+    times = {
+        "last_tick": state.tick,
+        "oldest_overdue": state.oldest_overdue,
+        "last_sent": state.sent,
+        "last_reply": state.reply,
+        "last_canary": state.canary,
     }
+    return {
+        "ok": not state.hindrances,
+        **{name: at.isoformat() if at is not None else None for name, at in times.items()},
+        **{name: counted.get(name, 0) for name in COUNTED},
+        "reasons": [reason(each, dt.UTC, now=now) for each in state.hindrances],
+    }
+
+
+def cannot_be_asked() -> dict[str, Any]:
+    """What is said when the database does not answer."""
+    return {"ok": False, "reasons": ["The database cannot be asked."]}

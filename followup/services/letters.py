@@ -10,9 +10,12 @@ from followup.models import Message
 from followup.services.alert_links import alert_url
 from followup.services.links import url_of
 
+ITSELF = "loop"
+"""Where a message goes that this program writes to itself; no address of anybody."""
+
 
 def letter_for(message: Message) -> Letter | None:
-    """The letter; None when the person has no address for this medium any more."""
+    """The letter; None when the person has no address for this medium any more. A canary has always one."""
     address = _address(message)
     if not address:
         return None
@@ -38,6 +41,8 @@ def link_of(message: Message) -> str:
 
 
 def _address(message: Message) -> str:
+    if message.audience == Message.Audience.LOOP:
+        return str(settings.CANARY_ADDRESS) or ITSELF
     person = message.recipient.person if message.recipient is not None else message.staff
     if person is None:
         return ""

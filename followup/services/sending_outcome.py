@@ -30,7 +30,7 @@ def record(message: Message, sent: Sent, channel: str, *, now: dt.datetime) -> b
     tried = _tried(message, sent)
     fate = fate_of(tried)
     if fate is Fate.SENT:
-        Heartbeat.objects.beat("sent", now)
+        Heartbeat.objects.beat("canary" if message.audience == Message.Audience.LOOP else "sent", now)
         return finish(
             message, state=Message.State.SENT, sent_at=now, sent_through=channel, last_error_class="", last_error=""
         )

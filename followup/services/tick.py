@@ -9,12 +9,14 @@ from collections.abc import Callable
 from functools import partial
 
 from followup.models import Heartbeat
+from followup.services.canary import queue_canaries
 from followup.services.channels import Choose, configured
 from followup.services.chase import chase
 from followup.services.dispatch import send_due
 from followup.services.escalate import escalate
 from followup.services.lanes import Spread, in_turn
 from followup.services.notices import send_notices
+from followup.services.pause import give_up_while_paused, phone_instead_of_advice
 from followup.services.reply import take_unfinished
 
 logger = logging.getLogger(__name__)
@@ -31,6 +33,9 @@ def tick(*, now: dt.datetime, choose: Choose = configured, spread: Spread = in_t
         partial(chase, now=now),
         partial(send_notices, now=now),
         partial(escalate, now=now),
+        partial(queue_canaries, now=now),
+        partial(phone_instead_of_advice, now=now),
+        partial(give_up_while_paused, now=now),
         partial(send_due, now=now, choose=choose, begun=begun, spread=spread),
     )
     faults = [fault for part in parts if (fault := _fault_of(part)) is not None]

@@ -26,6 +26,7 @@ def messages_of(practice: Practice) -> QuerySet[Message]:
     """The practice's messages, newest first, with their readers."""
     return (
         Message.objects.filter(practice=practice)
+        .exclude(audience=Message.Audience.LOOP)  # nobody's: how sending stands is on its own page
         .select_related("recipient__person", "staff", "plan__patient")
         .order_by("-due_at", "-pk")
     )

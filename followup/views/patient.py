@@ -11,6 +11,7 @@ from clinic import clock
 from clinic.access import member, roles
 from clinic.models import Role
 from followup.services.chart import chart
+from followup.services.first_message import first_messages, is_settled
 from followup.services.mark_seen import mark_seen
 from followup.services.sign_off import reopen
 from followup.views.found import plan_of
@@ -20,8 +21,11 @@ from followup.views.found import plan_of
 def patient(request: HttpRequest, pk: int) -> HttpResponse:
     """How it stands at a glance, what is open, and everything that happened."""
     here, now = member(request), clock.now()
-    shown = chart(plan_of(here, pk), now=now)
-    return render(request, "followup/staff/patient.html", {"chart": shown, "member": here, "now": now})
+    plan = plan_of(here, pk)
+    fates = first_messages(plan, now=now)
+    context = {"plan": plan, "fates": fates, "settled": is_settled(fates)}
+    shown = {"chart": chart(plan, now=now), "member": here, "now": now}
+    return render(request, "followup/staff/patient.html", {**context, **shown})
 
 
 @require_POST

@@ -13,6 +13,7 @@ from clinic.models import Role
 from followup.models import Plan
 from followup.services.emergency_sheet import emergency_sheet
 from followup.services.facts import case_of, compiled_of
+from followup.services.first_message import first_messages, is_settled
 from followup.services.people import language_of
 from followup.services.plan_words import plan_words
 from followup.services.sheet import may_be_printed, sheet_of
@@ -28,8 +29,11 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """The sheet for the owner on paper; before a vet has confirmed, what waits for what."""
     here, now = member(request), clock.now()
     plan = plan_of(here, pk)
+    fates = first_messages(plan, now=now)
     context = {
         "plan": plan,
+        "fates": fates,
+        "settled": is_settled(fates),
         "language": language_of(plan),
         "words": plan_words(case_of(plan), compiled_of(plan)),
         "may_take_back": may_be_taken_back(plan, now=now),

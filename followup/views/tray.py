@@ -8,7 +8,6 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from clinic.access import member
-from followup.models import Message
 from followup.services.tray import letter_of, messages_of
 
 PAGE = 50
@@ -25,5 +24,5 @@ def tray(request: HttpRequest) -> HttpResponse:
 @require_safe
 def tray_message(request: HttpRequest, pk: int) -> HttpResponse:
     """One message as its reader gets it."""
-    message = get_object_or_404(Message.objects.filter(practice=member(request).practice), pk=pk)
+    message = get_object_or_404(messages_of(member(request).practice), pk=pk)
     return render(request, "followup/staff/tray_message.html", {"message": message, "letter": letter_of(message)})

@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from followup.domain.wording import Text
-from followup.messaging.channel import Letter, Outcome, Sent
+from followup.messaging.channel import Channel, Letter, Outcome, Sent
 from followup.models import Message, Plan, Recipient
+from followup.services.channels import configured
 from followup.services.links import recipient_for
 from followup.services.outbox import queue_to_owner
 from tests import world
@@ -19,11 +20,15 @@ EVENING = world.at("18:30")
 
 @dataclass
 class Post:
-    """A channel that remembers, and answers what it was told to; `meanwhile` happens while it sends."""
+    """A channel that remembers, and answers what it was told to; `meanwhile` happens while it sends.
+
+    The program's hourly message to itself takes its own way all the same, unless `also_canaries`.
+    """
 
     answer: Sent = field(default_factory=lambda: Sent(Outcome.OK))
     meanwhile: Callable[[], object] = lambda: None
     letters: list[Letter] = field(default_factory=list)
+    also_canaries: bool = False
     name = "post"
 
     def send(self, letter: Letter) -> Sent:
@@ -31,8 +36,8 @@ class Post:
         self.meanwhile()
         return self.answer
 
-    def __call__(self, _message: Message) -> Post:
-        return self
+    def __call__(self, message: Message) -> Channel:
+        return configured(message) if message.audience == Message.Audience.LOOP and not self.also_canaries else self
 
 
 DOWN = Sent(Outcome.TRANSIENT, "no connection", whole_channel=True)

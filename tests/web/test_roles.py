@@ -35,6 +35,9 @@ MAY_OPEN = [
     ("record_dose", {DESK, NURSE, VET}),
     ("release", {VET}),
     ("owner_hours", {DESK, NURSE, VET}),
+    ("owner_address", {DESK, NURSE, VET}),
+    ("first_message", EVERYBODY),
+    ("sending", EVERYBODY),
 ]
 
 
@@ -69,8 +72,9 @@ def address(plan: Plan, name: str) -> str:
         "record_dose": lambda: plan.doses.earliest("pk").pk,
         "release": lambda: plan.doses.earliest("pk").pk,
         "owner_hours": lambda: plan.patient.owner_id,
+        "owner_address": lambda: plan.patient.owner_id,
     }
-    if name in {"morning", "enrol"}:
+    if name in {"morning", "enrol", "sending"}:
         return reverse(f"followup:{name}")
     return reverse(f"followup:{name}", kwargs={"pk": numbers.get(name, lambda: plan.pk)()})
 

@@ -12,7 +12,7 @@ from followup.services.health import health
 
 
 class Command(BaseCommand):
-    """Prints the times; ends with 1 when no tick has been done for three minutes."""
+    """Prints times and counts; ends with 1 when sending has been down for three minutes, and says why."""
 
     help = "Say whether messages are being sent."
 
@@ -23,7 +23,7 @@ class Command(BaseCommand):
         except (OperationalError, ProgrammingError) as fault:
             raise CommandError(f"The database cannot be asked: {str(fault).splitlines()[0]}.") from None
         for name, value in found.items():
-            if name != "ok":
-                self.stdout.write(f"{name.replace('_', ' ')}: {value or 'never'}")
+            if name not in {"ok", "reasons"}:
+                self.stdout.write(f"{name.replace('_', ' ')}: {'never' if value is None else value}")
         if not found["ok"]:
-            raise CommandError("Sending is down: no tick has been done for three minutes.")
+            raise CommandError(" ".join(["Sending is down.", *found["reasons"]]))
