@@ -5,22 +5,55 @@ from __future__ import annotations
 import datetime as dt
 import unicodedata
 from collections.abc import Sequence
+from dataclasses import replace
 
 import phonenumbers
 from django.utils.translation import gettext, override
 
+from clinic.models import Practice
+from followup.domain.own_words import fill_in, is_sound
+from followup.domain.sms import plain
 from followup.domain.wording import LINK, Text
-from followup.models import Plan
+from followup.models import Plan, PracticeText
 
 NO_PROVIDER = "-"
 LEFT_TO_RIGHT = "\u200e"
+FIELDS = ("subject", "body", "caution", "short", "short_caution")
+NAMES = ("patients", "practice", "phone_name", "patient", "owner")
+"""Words that are somebody's name: never written otherwise, also not to keep a text message short."""
 
 
-def fill(text: Text, *, language: str, **words: str) -> Text:
-    """The text in `language`, its placeholders filled in."""
+def fill(text: Text, *, of: Practice, language: str, **words: str) -> Text:
+    """The text in `language` in the words of this practice where it has its own, else in ours, filled in.
+
+    Subject, body and text message, the cautions among them. A line break in a name makes no second line of a subject.
+    """
+    return filled(own_or_ours(text, of=of, language=language), language=language, **words)
+
+
+def own_or_ours(ours: Text, *, of: Practice, language: str) -> Text:
+    """The practice's own words with our cautions; ours where it has none, or where they cannot be sent any more."""
+    row = PracticeText.objects.of(of, language).filter(key=ours.key).first() if ours.key else None
+    return in_place_of(ours, row) if row is not None else ours
+
+
+def in_place_of(ours: Text, row: PracticeText) -> Text:
+    """Ours with the words of this row; ours itself where they cannot be sent: a placeholder that is known no more."""
+    own = replace(ours, subject=row.subject, body=row.body, short=row.short or ours.short)
+    return own if is_sound(own, ours) else ours
+
+
+def filled(text: Text, *, language: str, **words: str) -> Text:
+    """These words in `language`, filled in. What is nobody's own is looked up in the catalogue of the language."""
+    words = {"link": LINK, **words}
+    names = [words[name] for name in NAMES if name in words]
     with override(language):
-        filled = {"link": LINK, **words}
-        return Text(gettext(text.subject).format_map(filled), gettext(text.body).format_map(filled))
+        said = {name: fill_in(gettext(getattr(text, name)), words) if getattr(text, name) else "" for name in FIELDS}
+    return Text(
+        subject=" ".join(said["subject"].split()),
+        body="\n\n".join(filter(None, [said["body"], said["caution"]])),
+        short=plain(" ".join(filter(None, [said["short"], said["short_caution"]])), keep=names),
+    )
 
 
 def words_of(plans: Sequence[Plan]) -> dict[str, str]:
