@@ -25,6 +25,7 @@ from followup.views import (
     revising,
     sheets,
     stays,
+    texts,
     tray,
 )
 
@@ -48,6 +49,8 @@ urlpatterns: list[URLPattern] = [
     path("agreement/", agreement.agreement, name="agreement"),
     path("tray/", tray.tray, name="tray"),
     path("tray/<int:pk>/", tray.tray_message, name="tray_message"),
+    path("practice/texts/", texts.texts, name="texts"),
+    path("practice/texts/<slug:key>/", texts.text, name="text"),
     path("health", health.health, name="health"),
     path("demo/clock/", demo.clock_on, name="demo_clock"),
     path("photos/<int:pk>/", photos.photo, name="photo"),

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from followup.domain.wording import Text
@@ -87,6 +87,11 @@ def fault_in(text: str, ours: Text, part: Part) -> str:
 def is_sound(own: Text, ours: Text) -> bool:
     """Whether these words can be sent in place of ours."""
     return not any(fault_in(getattr(own, part.value), ours, part) for part in Part)
+
+
+def in_full(own: Text, ours: Text) -> Text:
+    """A practice's own words with our cautions, and our text message where it has written none."""
+    return replace(ours, subject=own.subject, body=own.body, short=own.short or ours.short)
 
 
 def names_in(text: str) -> tuple[str, ...]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import datetime as dt
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 
 import phonenumbers
 from django.utils.translation import gettext, override
 
 from clinic.models import Practice
-from followup.domain.own_words import fill_in, is_sound
+from followup.domain.own_words import fill_in, in_full, is_sound
 from followup.domain.sms import plain
 from followup.domain.wording import LINK, Text
 from followup.models import Plan, PracticeText
@@ -23,23 +23,33 @@ NAMES = ("patients", "practice", "phone_name", "patient", "owner")
 """Words that are somebody's name: never written otherwise, also not to keep a text message short."""
 
 
+@dataclass(frozen=True)
+class Slot:
+    """One text of one practice in one language: its own words, or ours."""
+
+    practice: Practice
+    ours: Text
+    language: str
+
+    def row(self) -> PracticeText | None:
+        """The practice's own words; None: ours are sent."""
+        rows = PracticeText.objects.of(self.practice, self.language).select_related("changed_by")
+        return rows.filter(key=self.ours.key).first() if self.ours.key else None
+
+
 def fill(text: Text, *, of: Practice, language: str, **words: str) -> Text:
     """The text in `language` in the words of this practice where it has its own, else in ours, filled in.
 
     Subject, body and text message, the cautions among them. A line break in a name makes no second line of a subject.
     """
-    return filled(own_or_ours(text, of=of, language=language), language=language, **words)
+    return filled(in_place_of(text, Slot(of, text, language).row()), language=language, **words)
 
 
-def own_or_ours(ours: Text, *, of: Practice, language: str) -> Text:
-    """The practice's own words with our cautions; ours where it has none, or where they cannot be sent any more."""
-    row = PracticeText.objects.of(of, language).filter(key=ours.key).first() if ours.key else None
-    return in_place_of(ours, row) if row is not None else ours
-
-
-def in_place_of(ours: Text, row: PracticeText) -> Text:
+def in_place_of(ours: Text, row: PracticeText | None) -> Text:
     """Ours with the words of this row; ours itself where they cannot be sent: a placeholder that is known no more."""
-    own = replace(ours, subject=row.subject, body=row.body, short=row.short or ours.short)
+    if row is None:
+        return ours
+    own = in_full(Text(row.subject, row.body, short=row.short), ours)
     return own if is_sound(own, ours) else ours
 
 
@@ -53,6 +63,7 @@ def filled(text: Text, *, language: str, **words: str) -> Text:
         subject=" ".join(said["subject"].split()),
         body="\n\n".join(filter(None, [said["body"], said["caution"]])),
         short=plain(" ".join(filter(None, [said["short"], said["short_caution"]])), keep=names),
+        key=text.key,
     )
 
 
