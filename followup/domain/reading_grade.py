@@ -17,6 +17,9 @@ HARDEST = 5.0
 """The grade that a text for owners should not pass. Common practice for what patients are handed is 6; ours is lower,
 because these are read in a hurry."""
 
+FEWEST = 10
+"""Words of which the formula says anything; it was made for passages of a hundred."""
+
 LINK = re.compile(r"\S+://\S+")
 SENTENCE_END = re.compile(r"[.!?]+(?=[\s\"')\]]|$)|\n+")
 WORD = re.compile(r"[^\W\d_]+(?:['’-][^\W\d_]+)*")  # noqa: RUF001 - both apostrophes are typed
@@ -36,6 +39,11 @@ SILENT_WITHIN = re.compile(
 TWO_VOWELS = re.compile(
     r"(?<![tscgxl])i[aou]|(?<![tc])ie(?:r$|nt|nce)|[aeiouy]ing|eo(?!u)|(?<=[^qg])u[ao]|(?<=[a-z])yo|dn't|sn't"
 )
+
+
+def is_hard(text: str) -> bool:
+    """Whether it reads harder than a text for owners should, as far as the formula can tell."""
+    return len(WORD.findall(LINK.sub("", text))) >= FEWEST and grade(text) > HARDEST
 
 
 def grade(text: str) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from clinic.models import Practice
-from followup.domain.reading_grade import HARDEST, grade
+from followup.domain.reading_grade import grade, is_hard
 from followup.domain.sms import Length, beyond_gsm, length_of
 from followup.domain.wording import TO_OWNERS, Text
 from followup.models import Event, PracticeText
@@ -33,7 +33,7 @@ class Preview:
     @property
     def is_hard(self) -> bool:
         """Whether either is harder to read than ours may be."""
-        return any(each is not None and each > HARDEST for each in (self.grade, self.short_grade))
+        return self.grade is not None and (is_hard(self.text.body) or is_hard(self.text.short))
 
 
 @dataclass(frozen=True)

@@ -35,6 +35,8 @@ MAY_OPEN = [
     ("record_dose", {DESK, NURSE, VET}),
     ("release", {VET}),
     ("owner_hours", {DESK, NURSE, VET}),
+    ("texts", {VET, ADMIN}),
+    ("text", {VET, ADMIN}),
 ]
 
 
@@ -70,8 +72,10 @@ def address(plan: Plan, name: str) -> str:
         "release": lambda: plan.doses.earliest("pk").pk,
         "owner_hours": lambda: plan.patient.owner_id,
     }
-    if name in {"morning", "enrol"}:
+    if name in {"morning", "enrol", "texts"}:
         return reverse(f"followup:{name}")
+    if name == "text":
+        return reverse("followup:text", kwargs={"key": "check_in"})
     return reverse(f"followup:{name}", kwargs={"pk": numbers.get(name, lambda: plan.pk)()})
 
 
