@@ -28,6 +28,7 @@ from followup.views import (
     sending,
     sheets,
     stays,
+    texts,
     tray,
 )
 
@@ -55,6 +56,8 @@ urlpatterns: list[URLPattern] = [
     path("practice/sending/pause/", sending.pause, name="pause"),
     path("practice/sending/resume/", sending.resume, name="resume"),
     path("practice/sending/restored/", sending.confirm_restored, name="confirm_restored"),
+    path("practice/texts/", texts.texts, name="texts"),
+    path("practice/texts/<slug:key>/", texts.text, name="text"),
     path("health", health.health, name="health"),
     path("demo/clock/", demo.clock_on, name="demo_clock"),
     path("photos/<int:pk>/", photos.photo, name="photo"),

@@ -15,6 +15,7 @@ from followup.models.notice import Notice
 from followup.models.photo import Photo
 from followup.models.plan import Plan
 from followup.models.plan_version import PlanVersion
+from followup.models.practice_text import PracticeText
 from followup.models.protocol_version import ProtocolVersion
 from followup.models.recipient import Recipient
 from followup.models.reply import Observation, Reply
@@ -38,6 +39,7 @@ __all__ = [
     "Photo",
     "Plan",
     "PlanVersion",
+    "PracticeText",
     "ProtocolVersion",
     "Recipient",
     "Reply",

@@ -107,6 +107,7 @@ class Message(models.Model):
     priority = models.PositiveSmallIntegerField(default=5)
     subject = models.TextField()  # names of several animals and of the practice, as long as they are
     body = models.TextField()
+    short = models.TextField(blank=True, default="")  # the same as a text message; empty: the body
     language = models.CharField(max_length=8, default="en")
     state = models.CharField(max_length=12, choices=State.choices, default=State.READY)
     due_at = models.DateTimeField()

@@ -118,10 +118,11 @@ def _action(plan: Plan, level: Level, call: Call, moment: Moment) -> str:
         "species": plan.patient.get_species_display(),
         "opens": f"{opens:%H:%M}" if opens is not None else "",
     }
-    return _action_words(level, call) % words
+    return action_words(level, call) % words
 
 
-def _action_words(level: Level, call: Call) -> str:
+def action_words(level: Level, call: Call) -> str:
+    """What to do, with %(patient)s, %(who)s, %(species)s and %(opens)s to be filled in."""
     if call.answering is Answering.NOBODY_KNOWN and not call.waits:
         return _(
             "We know of no vet who treats a %(species)s at this hour. Phone %(who)s and listen to what it says, "

@@ -166,7 +166,7 @@ def _text(asking: Asking, plans: Sequence[Plan], *, language: str) -> Text:
         template = _asks_of(plans, doses=bool(asking.doses))
     else:
         template = DOSE
-    return fill(template, language=language, **words_of(plans), **words)
+    return fill(template, of=plans[0].practice, language=language, **words_of(plans), **words)
 
 
 def _asks_of(plans: Sequence[Plan], *, doses: bool) -> Text:

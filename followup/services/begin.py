@@ -76,7 +76,7 @@ def _welcome(plan: Plan, recipient: Recipient, *, now: dt.datetime) -> None:
         recipient,
         purpose=Message.Purpose.WELCOME,
         key=f"welcome:{plan.pk}:{recipient.pk}",
-        text=fill(WELCOME, language=recipient.person.language, **{**words_of([plan]), "first": begins}),
+        text=fill(WELCOME, of=plan.practice, language=recipient.person.language, **words_of([plan]), first=begins),
         now=now,
         not_before=now + TAKE_BACK_WITHIN,
         expires_at=now + WELCOME_LASTS,

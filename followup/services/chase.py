@@ -79,7 +79,10 @@ def _remind(reminding: Reminding, *, now: dt.datetime) -> None:
             purpose=Message.Purpose.REMINDER,
             key=f"remind:{short(rows)}:{reminding.number}:{recipient.pk}",
             text=fill(
-                REMINDER_OF_SEVERAL if several else REMINDER, language=recipient.person.language, **words_of(plans)
+                REMINDER_OF_SEVERAL if several else REMINDER,
+                of=plans[0].practice,
+                language=recipient.person.language,
+                **words_of(plans),
             ),
             now=now,
             expires_at=max(each.answer_by for each in check_ins),

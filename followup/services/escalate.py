@@ -122,6 +122,7 @@ def _write(flag: Flag, staff: Staff, *, every_channel: bool, key: str, now: dt.d
     plan = flag.plan
     text = fill(
         ALERT,
+        of=plan.practice,
         language="en",
         patient=plan.patient.name,
         species=plan.patient.get_species_display(),

@@ -23,12 +23,17 @@ def letter_for(message: Message) -> Letter | None:
     practice = message.practice
     return Letter(
         to=address,
-        subject=message.subject,
-        body=message.body.replace(LINK, link),
+        subject="" if message.medium == Message.Medium.SMS else message.subject,
+        body=body_of(message).replace(LINK, link),
         message_id=message.message_id,
         reply_to=practice.email,
         leave_link=link if message.audience == Message.Audience.OWNER else "",
     )
+
+
+def body_of(message: Message) -> str:
+    """What is sent by its medium, with `{link}` in it. A text message has no subject, and stands by itself."""
+    return (message.short or message.body) if message.medium == Message.Medium.SMS else message.body
 
 
 def link_of(message: Message) -> str:

@@ -23,6 +23,8 @@ MAC_BYTES = 18
 """144 bits, above the 128 that a link must have."""
 NONCE_LENGTH = 16
 """Characters that NONCE_BYTES make in base 64."""
+EXAMPLE = "an-example-that-opens-nobodys-page-0000-"
+"""As long as a code, and nobody's."""
 
 
 class LinkKeyMissing(FollowUpError):
@@ -54,6 +56,11 @@ def path_of(recipient: Recipient) -> str:
 def url_of(recipient: Recipient) -> str:
     """The whole address, as it goes into a message."""
     return f"{settings.PUBLIC_URL}{path_of(recipient)}"
+
+
+def example_url(practice: Practice) -> str:
+    """An address as long as an owner's, which shows whom to phone and nothing else."""
+    return f"{settings.PUBLIC_URL}/o/{practice.slug}/{EXAMPLE}/"
 
 
 def find(practice_slug: str, code: str) -> Recipient | None:

@@ -73,7 +73,12 @@ def _send(notice: Notice, *, now: dt.datetime) -> None:
             recipient,
             purpose=Message.Purpose.NEWS,
             key=f"notice:{notice.pk}:{recipient.pk}",
-            text=fill(TEXTS[Notice.Kind(notice.kind)], language=recipient.person.language, **words_of([plan])),
+            text=fill(
+                TEXTS[Notice.Kind(notice.kind)],
+                of=plan.practice,
+                language=recipient.person.language,
+                **words_of([plan]),
+            ),
             now=now,
             expires_at=now + LASTS,
         )

@@ -34,6 +34,7 @@ THE_SAME = (
     "priority",
     "subject",
     "body",
+    "short",
     "language",
 )
 """What a message that goes by another medium has of the first."""
@@ -80,6 +81,7 @@ def queue_to_owner(  # noqa: PLR0913 - one message has this many facts, all by n
             "priority": priority,
             "subject": text.subject,
             "body": text.body,
+            "short": text.short,
             "language": recipient.person.language,
             "due_at": now,
             "not_before": begins,
@@ -112,6 +114,7 @@ def queue_to_staff(  # noqa: PLR0913 - one message has this many facts, all by n
             "priority": ALERT_PRIORITY,
             "subject": text.subject,
             "body": text.body,
+            "short": text.short,
             "due_at": now,
             "not_before": now,
             "expires_at": now + ALERTS_LAST,

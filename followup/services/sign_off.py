@@ -118,7 +118,7 @@ def _take_leave(plan: Plan, *, now: dt.datetime) -> None:
             recipient,
             purpose=Message.Purpose.GOODBYE,
             key=f"goodbye:{plan.pk}:{recipient.pk}:{now:%Y%m%d%H%M%S}",
-            text=fill(GOODBYE, language=recipient.person.language, **words_of([plan])),
+            text=fill(GOODBYE, of=plan.practice, language=recipient.person.language, **words_of([plan])),
             now=now,
             expires_at=now + GOODBYE_LASTS,
         )

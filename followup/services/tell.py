@@ -20,6 +20,7 @@ def tell_owner(plan: Plan, advice: Advice, *, flag: Flag, key: str, now: dt.date
     for recipient in first_recipients(plan, now=now):
         text = fill(
             ADVICE,
+            of=plan.practice,
             language=recipient.person.language,
             **{
                 **words_of([plan]),

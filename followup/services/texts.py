@@ -5,22 +5,66 @@ from __future__ import annotations
 import datetime as dt
 import unicodedata
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import phonenumbers
 from django.utils.translation import gettext, override
 
+from clinic.models import Practice
+from followup.domain.own_words import fill_in, in_full, is_sound
+from followup.domain.sms import plain
 from followup.domain.wording import LINK, Text
-from followup.models import Plan
+from followup.models import Plan, PracticeText
 
 NO_PROVIDER = "-"
 LEFT_TO_RIGHT = "\u200e"
+FIELDS = ("subject", "body", "caution", "short", "short_caution")
+NAMES = ("patients", "practice", "phone_name", "patient", "owner")
+"""Words that are somebody's name: never written otherwise, also not to keep a text message short."""
 
 
-def fill(text: Text, *, language: str, **words: str) -> Text:
-    """The text in `language`, its placeholders filled in."""
+@dataclass(frozen=True)
+class Slot:
+    """One text of one practice in one language: its own words, or ours."""
+
+    practice: Practice
+    ours: Text
+    language: str
+
+    def row(self) -> PracticeText | None:
+        """The practice's own words; None: ours are sent."""
+        rows = PracticeText.objects.of(self.practice, self.language).select_related("changed_by")
+        return rows.filter(key=self.ours.key).first() if self.ours.key else None
+
+
+def fill(text: Text, *, of: Practice, language: str, **words: str) -> Text:
+    """The text in `language` in the words of this practice where it has its own, else in ours, filled in.
+
+    Subject, body and text message, the cautions among them. A line break in a name makes no second line of a subject.
+    """
+    return filled(in_place_of(text, Slot(of, text, language).row()), language=language, **words)
+
+
+def in_place_of(ours: Text, row: PracticeText | None) -> Text:
+    """Ours with the words of this row; ours itself where they cannot be sent: a placeholder that is known no more."""
+    if row is None:
+        return ours
+    own = in_full(Text(row.subject, row.body, short=row.short), ours)
+    return own if is_sound(own, ours) else ours
+
+
+def filled(text: Text, *, language: str, **words: str) -> Text:
+    """These words in `language`, filled in. What is nobody's own is looked up in the catalogue of the language."""
+    words = {"link": LINK, **words}
+    names = [words[name] for name in NAMES if name in words]
     with override(language):
-        filled = {"link": LINK, **words}
-        return Text(gettext(text.subject).format_map(filled), gettext(text.body).format_map(filled))
+        said = {name: fill_in(gettext(getattr(text, name)), words) if getattr(text, name) else "" for name in FIELDS}
+    return Text(
+        subject=" ".join(said["subject"].split()),
+        body="\n\n".join(filter(None, [said["body"], said["caution"]])),
+        short=plain(" ".join(filter(None, [said["short"], said["short_caution"]])), keep=names),
+        key=text.key,
+    )
 
 
 def words_of(plans: Sequence[Plan]) -> dict[str, str]:

@@ -9,12 +9,12 @@ from django.db.models import QuerySet
 from clinic.models import Practice
 from followup.domain.wording import LINK
 from followup.models import Message
-from followup.services.letters import link_of
+from followup.services.letters import body_of, link_of
 
 
 @dataclass(frozen=True)
 class Opened:
-    """A message with its link filled in."""
+    """A message with its link filled in. `subject` heads the page of a text message too, which carries none."""
 
     to: str
     subject: str
@@ -36,4 +36,4 @@ def letter_of(message: Message) -> Opened:
     """The message as its reader gets it."""
     link = link_of(message)
     person = message.recipient.person if message.recipient is not None else message.staff
-    return Opened(to=str(person or ""), subject=message.subject, body=message.body.replace(LINK, link), link=link)
+    return Opened(to=str(person or ""), subject=message.subject, body=body_of(message).replace(LINK, link), link=link)

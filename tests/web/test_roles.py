@@ -38,6 +38,8 @@ MAY_OPEN = [
     ("owner_address", {DESK, NURSE, VET}),
     ("first_message", EVERYBODY),
     ("sending", EVERYBODY),
+    ("texts", {VET, ADMIN}),
+    ("text", {VET, ADMIN}),
 ]
 
 
@@ -74,8 +76,10 @@ def address(plan: Plan, name: str) -> str:
         "owner_hours": lambda: plan.patient.owner_id,
         "owner_address": lambda: plan.patient.owner_id,
     }
-    if name in {"morning", "enrol", "sending"}:
+    if name in {"morning", "enrol", "sending", "texts"}:
         return reverse(f"followup:{name}")
+    if name == "text":
+        return reverse("followup:text", kwargs={"key": "check_in"})
     return reverse(f"followup:{name}", kwargs={"pk": numbers.get(name, lambda: plan.pk)()})
 
 

@@ -8,6 +8,7 @@ from playwright.sync_api import Page
 
 from tests.browser.pages.clinic_site import NIGHT, ClinicSite
 from tests.browser.pages.filling import fill_in
+from tests.browser.pages.for_texts import TEXTS
 from tests.browser.pages.long_words import PATIENT
 from tests.browser.pages.shown import (
     ADMINISTRATOR,
@@ -267,4 +268,4 @@ DOOR = (
     Shown("broken", M, VET, _at("/"), status=500, breaks="followup.views.morning.morning_list"),
 )  # fmt: skip
 
-FOR_STAFF = (*DOOR, *ROUNDS, *PLANS, *ALERTS)
+FOR_STAFF = (*DOOR, *ROUNDS, *PLANS, *TEXTS, *ALERTS)
