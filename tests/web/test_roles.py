@@ -35,7 +35,12 @@ MAY_OPEN = [
     ("record_dose", {DESK, NURSE, VET}),
     ("release", {VET}),
     ("owner_hours", {DESK, NURSE, VET}),
+    ("channels", {VET, ADMIN}),
+    ("channel_email", {VET, ADMIN}),
+    ("channel_sms", {VET, ADMIN}),
+    ("channel_chat", {VET, ADMIN}),
 ]
+WITHOUT_A_NUMBER = {"morning", "enrol", "channels", "channel_email", "channel_sms", "channel_chat"}
 
 
 def logged_in(plan: Plan, role: Role) -> Client:
@@ -70,7 +75,7 @@ def address(plan: Plan, name: str) -> str:
         "release": lambda: plan.doses.earliest("pk").pk,
         "owner_hours": lambda: plan.patient.owner_id,
     }
-    if name in {"morning", "enrol"}:
+    if name in WITHOUT_A_NUMBER:
         return reverse(f"followup:{name}")
     return reverse(f"followup:{name}", kwargs={"pk": numbers.get(name, lambda: plan.pk)()})
 
