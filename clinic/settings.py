@@ -49,6 +49,8 @@ WEB_CONCURRENCY = env.number("WEB_CONCURRENCY", 1, least=1)
 SECRET_KEY_GIVEN, LINK_KEYS_GIVEN = env.given("SECRET_KEY"), env.given("LINK_KEYS")
 KEYS = read_keys(DATA_DIR, secret=env.text("SECRET_KEY", secret=True), link=env.text("LINK_KEYS", secret=True))
 SECRET_KEY = KEYS.secret
+SECRET_KEY_FALLBACKS = env.text("SECRET_KEY_FALLBACKS", secret=True).split()
+"""Older secrets, newest first: sessions and the settings of channels made under them can still be read."""
 LINK_KEYS = KEYS.link
 """Numbered keys of owners' links. The highest number signs; the others still open old links."""
 
@@ -202,6 +204,8 @@ SMS_URL = env.text("SMS_URL", secret=True)
 """An Apprise address for text messages. Without one they land in the tray."""
 CANARY_ADDRESS = env.text("CANARY_ADDRESS")
 """An e-mail box for the hourly look whether sending works. Without one the look loops back inside this program."""
+CHANNELS_MAY_BE_LOCAL = env.flag("CHANNELS_MAY_BE_LOCAL") or TESTING or DEMO
+"""Whether the channels that a practice sets up may lead to this machine and its network: a gateway on site."""
 PHONENUMBER_DEFAULT_REGION = env.text("PHONE_REGION", "GB")
 PHONENUMBER_DB_FORMAT = PHONENUMBER_DEFAULT_FORMAT = "E164"
 
@@ -269,6 +273,7 @@ LOGGING = {
         "clinic": {"level": "INFO"},
         "followup": {"level": "INFO"},
         "apprise": {"level": "CRITICAL"},  # it prints an address that it cannot read, password and all
+        "urllib3": {"level": "WARNING"},  # below that it prints paths, and a path may hold a number
         "celery": {"level": "WARNING"},  # a line for every tick would drown the others
         "django": {"level": "INFO", "handlers": [], "propagate": True},
     },

@@ -9,6 +9,8 @@ from typing import Any
 from django.conf import settings
 from django.core.checks import CheckMessage, Error, register
 
+from followup.messaging.catalogue import EMAIL, GATEWAY, SMS, refusal, service_of
+from followup.messaging.gateway import Gateway
 from followup.messaging.smtp_sender import MailServer
 from followup.protocols.load import load, names
 from followup.protocols.load_formulary import FILE, parse_formulary
@@ -59,8 +61,10 @@ def _fault_of(read: Callable[[], object]) -> str:
 
 def mail_fault(url: str) -> str:
     """What is wrong with EMAIL_URL; nothing when it is empty."""
-    if not url.startswith(("smtp://", "smtps://")):
-        return MAIL_FORM if url and not _some_service(url) else ""
+    if not url:
+        return ""
+    if service_of(url, EMAIL) is None:
+        return MAIL_FORM
     try:
         MailServer.from_url(url)
     except ValueError as fault:
@@ -73,9 +77,14 @@ def text_fault(url: str) -> str:
     """What is wrong with SMS_URL; nothing when it is empty."""
     if not url:
         return ""
-    if "{to}" not in url:
-        return "SMS_URL must say where the owner's number goes: write {to} in its place."
-    return "" if _some_service(url) else "SMS_URL must be an Apprise address with {to} for the owner's number."
+    fault = refusal(url, SMS)
+    if fault:
+        return f"SMS_URL cannot be used: {fault}."
+    try:
+        usable = bool(Gateway.from_url(url)) if service_of(url, SMS) is GATEWAY else _some_service(url)
+    except ValueError:
+        usable = False
+    return "" if usable else "SMS_URL cannot be used: a part of it is missing or wrong."
 
 
 def _some_service(url: str) -> bool:

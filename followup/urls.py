@@ -7,6 +7,7 @@ from django.urls import URLPattern, path
 from followup.views import (
     agreement,
     alerts,
+    channels,
     demo,
     ending,
     first_message,
@@ -50,6 +51,10 @@ urlpatterns: list[URLPattern] = [
     path("flags/<int:pk>/outcome/", alerts.outcome, name="outcome"),
     path("a/<str:code>/", alerts.alert, name="alert"),
     path("agreement/", agreement.agreement, name="agreement"),
+    path("practice/channels/", channels.channels, name="channels"),
+    path("practice/channels/email/", channels.channel, {"medium": "email"}, name="channel_email"),
+    path("practice/channels/sms/", channels.channel, {"medium": "sms"}, name="channel_sms"),
+    path("practice/channels/chat/", channels.channel, {"medium": "chat"}, name="channel_chat"),
     path("tray/", tray.tray, name="tray"),
     path("tray/<int:pk>/", tray.tray_message, name="tray_message"),
     path("practice/sending/", sending.sending, name="sending"),

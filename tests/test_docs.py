@@ -28,6 +28,7 @@ DESCRIBED = {
     "SECRET_KEY": "written by `serve` or `prepare`",
     "LINK_KEYS": "written by `serve` or `prepare`",
     "REDIS_URL": "in-memory broker",
+    "SECRET_KEY_FALLBACKS": "none",
     "EMAIL_URL": "the tray",
     "SMS_URL": "the tray",
 }
@@ -53,7 +54,8 @@ def spelled(default: object) -> set[str]:
 
 
 def test_whatever_may_hold_a_key_or_a_password_is_a_secret():
-    may = {name for name in settings.SETTINGS_READ if name.endswith(("_URL", "_KEY", "_KEYS"))} - {"PUBLIC_URL"}
+    endings = ("_URL", "_KEY", "_KEYS", "_KEY_FALLBACKS")
+    may = {name for name in settings.SETTINGS_READ if name.endswith(endings)} - {"PUBLIC_URL"}
     assert {name for name, each in settings.SETTINGS_READ.items() if each.secret} == may
 
 

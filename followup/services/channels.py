@@ -1,54 +1,87 @@
-"""Which channel a practice's message goes through: its own, else the installation's, else the tray."""
+"""Which channel a practice's message goes through: its own, else the installation's, else the tray.
+
+One that is set up wrongly is a channel too: what is sent through it hears why, and waits until it is mended.
+"""
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Callable
+from dataclasses import dataclass, field
 
-from cryptography.fernet import Fernet
 from django.conf import settings
 
 from followup.messaging import channel as channels
-from followup.messaging.apprise_channel import LoopChannel, MailChannel, ServiceChannel, TrayChannel
+from followup.messaging.apprise_channel import (
+    GatewayChannel,
+    LoopChannel,
+    MailChannel,
+    NoChannel,
+    ServiceChannel,
+    TrayChannel,
+)
+from followup.messaging.catalogue import GATEWAY, MAIL, host_in, refusal, service_of
+from followup.messaging.gateway import Gateway
+from followup.messaging.hosts import Outward
 from followup.messaging.smtp_sender import MailServer
 from followup.models import Channel, Message
+from followup.services.channel_secrets import CannotBeRead, decrypt
 
 Choose = Callable[[Message], channels.Channel]
 """Gives the channel for one message; tests pass their own."""
 
 
+@dataclass(frozen=True)
+class Way:
+    """By which address one practice's messages of one medium go. `url` empty: the tray. `fault`: it cannot be read."""
+
+    name: str
+    """As `Route.name`."""
+    medium: str
+    url: str = field(repr=False)  # it is a secret
+    own: bool
+    """Set up by the practice, and not by the installation's settings."""
+    fault: str = ""
+
+
 def configured(message: Message) -> channels.Channel:
-    """The channel as it is set up now."""
-    if message.audience == Message.Audience.LOOP and not settings.CANARY_ADDRESS:
-        return LoopChannel()
-    chosen = _by_url(_url(message), message.medium)
-    return _of_a_canary(chosen) if message.audience == Message.Audience.LOOP else chosen
+    """The channel as it is set up now. A room of the staff is for staff: no owner's message goes there."""
+    if message.audience == Message.Audience.LOOP:
+        return _of_a_canary(message)
+    if message.medium == Message.Medium.CHAT and message.audience == Message.Audience.OWNER:
+        return NoChannel("a room of the staff takes no owner's message")
+    return channel_of(way_of(message.practice_id, message.medium))
 
 
-def encrypt(url: str) -> str:
-    """A channel's address as it is kept in the database."""
-    return _box().encrypt(url.encode()).decode()
+def way_of(practice_id: int, medium: str) -> Way:
+    """How this practice sends that medium now."""
+    own = Channel.objects.filter(practice_id=practice_id, medium=medium, enabled=True).first()
+    if own is None:
+        return Way(f"installation:{medium}", medium, _of_the_installation(medium), own=False)
+    name = f"practice:{practice_id}:{medium}"
+    try:
+        return Way(name, medium, decrypt(own.secret_url), own=True)
+    except CannotBeRead as fault:
+        return Way(name, medium, "", own=True, fault=str(fault))
 
 
-def _url(message: Message) -> str:
-    own = Channel.objects.filter(practice_id=message.practice_id, medium=message.medium, enabled=True).first()
-    if own is not None:
-        return _box().decrypt(own.secret_url.encode()).decode()
-    by_medium = {Message.Medium.EMAIL: settings.EMAIL_URL, Message.Medium.SMS: settings.SMS_URL}
-    return str(by_medium[Message.Medium(message.medium)])
-
-
-def _by_url(url: str, medium: str) -> channels.Channel:
-    if not url:
+def channel_of(way: Way) -> channels.Channel:
+    """What sends by it. The machine's own settings may lead to its own network, a practice's only if it is allowed."""
+    if not way.url and not way.fault:
         return TrayChannel()
-    if medium == Message.Medium.EMAIL and url.startswith(("smtp://", "smtps://")):
-        return MailChannel(MailServer.from_url(url))
-    return ServiceChannel(url)
+    fault = way.fault or refusal(way.url, way.medium)
+    if fault:
+        return NoChannel(fault)
+    channel = _channel(way)
+    host = host_in(way.url, way.medium)
+    guarded = way.own and host and not settings.CHANNELS_MAY_BE_LOCAL
+    return Outward(channel, host) if guarded else channel
 
 
-def _of_a_canary(chosen: channels.Channel) -> channels.Channel:
-    """The practice's real e-mail; where that lands in the tray, and would come back from nowhere, the loop."""
+def _of_a_canary(canary: Message) -> channels.Channel:
+    """The practice's real e-mail to a box of ours; where there is none, or it would land in the tray, the loop."""
+    if not settings.CANARY_ADDRESS:
+        return LoopChannel()
+    chosen = channel_of(way_of(canary.practice_id, canary.medium))
     return LoopChannel() if isinstance(chosen, TrayChannel) else ByItself(chosen)
 
 
@@ -66,7 +99,18 @@ class ByItself:
         return channels.Sent(outcome, sent.text)
 
 
-def _box() -> Fernet:
-    """A box whose key is made from the installation's secret and is not in the database."""
-    digest = hashlib.sha256(b"channel-settings:" + settings.SECRET_KEY.encode()).digest()
-    return Fernet(base64.urlsafe_b64encode(digest))
+def _channel(way: Way) -> channels.Channel:
+    service = service_of(way.url, way.medium)
+    try:
+        if service is MAIL:
+            return MailChannel(MailServer.from_url(way.url))
+        if service is GATEWAY:
+            return GatewayChannel(Gateway.from_url(way.url))
+    except ValueError:  # what it says may hold a part of the address
+        return NoChannel("its address cannot be read: fill it in anew")
+    return ServiceChannel(way.url)
+
+
+def _of_the_installation(medium: str) -> str:
+    by_medium = {Message.Medium.EMAIL: settings.EMAIL_URL, Message.Medium.SMS: settings.SMS_URL}
+    return str(by_medium.get(Message.Medium(medium), ""))

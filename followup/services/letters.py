@@ -17,17 +17,18 @@ ITSELF = "loop"
 def letter_for(message: Message) -> Letter | None:
     """The letter; None when the person has no address for this medium any more. A canary has always one."""
     address = _address(message)
-    if not address:
+    if not address and not _is_for_a_room(message):
         return None
-    link = link_of(message)
     practice = message.practice
+    recipient = message.recipient
     return Letter(
         to=address,
         subject="" if message.medium == Message.Medium.SMS else message.subject,
-        body=body_of(message).replace(LINK, link),
+        body=body_of(message).replace(LINK, link_of(message)),
         message_id=message.message_id,
         reply_to=practice.email,
-        leave_link=link if message.audience == Message.Audience.OWNER else "",
+        leave_link=f"{url_of(recipient)}stop/" if recipient is not None else "",
+        thread=_thread(message),
     )
 
 
@@ -37,7 +38,12 @@ def body_of(message: Message) -> str:
 
 
 def link_of(message: Message) -> str:
-    """What `{link}` becomes: the owner's page, or the page on which staff say that they have it."""
+    """What `{link}` becomes: the owner's page, or the page on which staff say that they have it.
+
+    A room is read by many, so its link is nobody's own: whoever opens it logs in.
+    """
+    if _is_for_a_room(message) and message.flag is not None:
+        return f"{settings.PUBLIC_URL}/flags/{message.flag_id}/outcome/"
     if message.recipient is not None:
         return url_of(message.recipient)
     if message.flag is not None and message.staff is not None:
@@ -45,10 +51,25 @@ def link_of(message: Message) -> str:
     return str(settings.PUBLIC_URL)
 
 
+def _is_for_a_room(message: Message) -> bool:
+    return message.medium == Message.Medium.CHAT and message.audience == Message.Audience.STAFF
+
+
 def _address(message: Message) -> str:
     if message.audience == Message.Audience.LOOP:
         return str(settings.CANARY_ADDRESS) or ITSELF
     person = message.recipient.person if message.recipient is not None else message.staff
-    if person is None:
+    if person is None or message.medium == Message.Medium.CHAT:
         return ""
     return str(person.email) if message.medium == Message.Medium.EMAIL else str(person.mobile)
+
+
+def _thread(message: Message) -> str:
+    """The Message-ID of the first mail about this patient to this owner, or about this flag to this member of staff."""
+    if message.medium != Message.Medium.EMAIL or (message.recipient is None and message.flag is None):
+        return ""
+    same = Message.objects.filter(medium=Message.Medium.EMAIL, plan=message.plan, recipient=message.recipient)
+    if message.audience == Message.Audience.STAFF:
+        same = same.filter(staff=message.staff, flag=message.flag)
+    first = same.order_by("pk").values_list("message_id", flat=True).first() or ""
+    return "" if first == message.message_id else first

@@ -25,6 +25,7 @@ class Inbox:
     """
 
     mails: list[EmailMessage] = field(default_factory=list)
+    raw: list[bytes] = field(default_factory=list)
     to: list[str] = field(default_factory=list)
     rcpt: str = "250 OK"
     data: str = "250 OK"
@@ -40,6 +41,7 @@ class Inbox:
 
     async def handle_DATA(self, _server: Any, _session: Any, envelope: Any) -> str:  # noqa: N802 - as above
         await asyncio.sleep(self.takes)
+        self.raw.append(bytes(envelope.content))
         self.mails.append(message_from_bytes(envelope.content, policy=policy.default))
         self.to.extend(envelope.rcpt_tos)
         if self.silent:

@@ -40,7 +40,12 @@ MAY_OPEN = [
     ("sending", EVERYBODY),
     ("texts", {VET, ADMIN}),
     ("text", {VET, ADMIN}),
+    ("channels", {VET, ADMIN}),
+    ("channel_email", {VET, ADMIN}),
+    ("channel_sms", {VET, ADMIN}),
+    ("channel_chat", {VET, ADMIN}),
 ]
+WITHOUT_A_NUMBER = {"morning", "enrol", "sending", "texts", "channels", "channel_email", "channel_sms", "channel_chat"}
 
 
 def logged_in(plan: Plan, role: Role) -> Client:
@@ -76,7 +81,7 @@ def address(plan: Plan, name: str) -> str:
         "owner_hours": lambda: plan.patient.owner_id,
         "owner_address": lambda: plan.patient.owner_id,
     }
-    if name in {"morning", "enrol", "sending", "texts"}:
+    if name in WITHOUT_A_NUMBER:
         return reverse(f"followup:{name}")
     if name == "text":
         return reverse("followup:text", kwargs={"key": "check_in"})
