@@ -13,8 +13,8 @@ from clinic.services.witness import FILE, Witness, read_witness, write_witness
 from followup.models import CheckIn, Count, Event, Gap, Installation, Message, Notice, Plan, Task
 from followup.services.due import next_due
 from followup.services.gaps import AlreadyConfirmed, begin, confirm_restored, keep_in_mind
-from followup.services.turns import budget
 from followup.services.tick import tick
+from followup.services.turns import budget
 from tests import world
 from tests.services.keeping import backup, put_back
 from tests.services.outages import HOUR, MINUTE, SECOND

@@ -7,8 +7,8 @@ import pytest
 from followup.models import Gap, Message, Plan
 from followup.models.gap import SETTLES
 from followup.services.gaps import begin
-from followup.services.turns import budget
 from followup.services.tick import tick
+from followup.services.turns import budget
 from tests import world
 from tests.services.outages import HOUR, MINUTE, NOON, SECOND, down_until, people
 from tests.services.post import DOWN, Post, message, nothing_waits, state
