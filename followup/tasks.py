@@ -12,4 +12,4 @@ from followup.services.lanes import side_by_side
 @shared_task(name="followup.tasks.tick", ignore_result=True)
 def tick() -> None:
     """Every 15 seconds, from Beat. Losing one costs 15 seconds."""
-    ticking.tick(now=clock.now(), spread=side_by_side)
+    ticking.tick(now=clock.for_the_tick(), spread=side_by_side, off_by=clock.off_by(), moved_on=clock.moved_on())

@@ -10,6 +10,7 @@ from followup.models.event import Event
 from followup.models.flag import Flag
 from followup.models.gap import Gap
 from followup.models.heartbeat import Heartbeat
+from followup.models.installation import Installation
 from followup.models.message import Message, SendAttempt
 from followup.models.notice import Notice
 from followup.models.photo import Photo
@@ -33,6 +34,7 @@ __all__ = [
     "Flag",
     "Gap",
     "Heartbeat",
+    "Installation",
     "Message",
     "Notice",
     "Observation",

@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from django.db import models
 
 from clinic.models import Staff
+
+SETTLES = dt.timedelta(minutes=10)
+"""Until so long after sending came back, whatever is queued counts as piled up: what fell due meanwhile is asked
+
+200 rows at a tick.
+"""
 
 
 class GapQuerySet(models.QuerySet["Gap"]):
@@ -15,12 +23,20 @@ class GapQuerySet(models.QuerySet["Gap"]):
         return self.filter(kind=Gap.Kind.RESTORED, confirmed_at__isnull=True)
 
     def being_caught_up(self) -> GapQuerySet:
-        """Sending was down, and what had piled up is still going out, slowly."""
-        return self.filter(kind=Gap.Kind.STOPPED, caught_up_at__isnull=True)
+        """Sending was down or held, and what had piled up is still going out, slowly. The newest first."""
+        over = models.Q(kind=Gap.Kind.STOPPED) | models.Q(confirmed_at__isnull=False)
+        return self.filter(over, caught_up_at__isnull=True).order_by("-ended_at", "-pk")
+
+    def unfinished(self) -> GapQuerySet:
+        """Holding or being caught up; those that hold first, then the newest."""
+        return self.filter(caught_up_at__isnull=True).order_by("kind", "-ended_at", "-pk")  # restored before stopped
 
 
 class Gap(models.Model):
-    """`began_at` to `ended_at`. `sent` counts what went to owners since, while it is being caught up."""
+    """`began_at` to `ended_at`. `sent` counts what was let go to owners since, while it is being caught up.
+
+    `paced_from`: from when on the pace is reckoned. `paced` is what of it is used up, or was not used and is over.
+    """
 
     class Kind(models.TextChoices):
         """What happened."""
@@ -32,6 +48,8 @@ class Gap(models.Model):
     began_at = models.DateTimeField()
     ended_at = models.DateTimeField()
     sent = models.PositiveIntegerField(default=0)
+    paced_from = models.DateTimeField(null=True, blank=True)
+    paced = models.PositiveIntegerField(default=0)
     caught_up_at = models.DateTimeField(null=True, blank=True)
     confirmed_by = models.ForeignKey(Staff, models.PROTECT, null=True, blank=True, related_name="+")
     confirmed_at = models.DateTimeField(null=True, blank=True)
@@ -47,3 +65,18 @@ class Gap(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} from {self.began_at} to {self.ended_at}"
+
+    @property
+    def holds(self) -> bool:
+        """Whether owners are sent nothing because of it."""
+        return self.kind == self.Kind.RESTORED and self.confirmed_at is None
+
+    @property
+    def starts_again(self) -> dt.datetime:
+        """From when on owners may be written to again, slowly."""
+        return self.paced_from or self.ended_at
+
+    @property
+    def piled_up_until(self) -> dt.datetime:
+        """What was queued before this had piled up."""
+        return self.starts_again + SETTLES

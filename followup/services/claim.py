@@ -11,9 +11,11 @@ from dataclasses import dataclass, field
 from django.db import IntegrityError, transaction
 
 from followup.domain.delivery import LEASE, TRUSTED_FOR
-from followup.models import Message
+from followup.models import Gap, Message
+from followup.models.message import MessageQuerySet
 from followup.services.lanes import Lane
 from followup.services.pace import paced
+from followup.services.turns import claimable
 
 WHOLE = ("practice", "plan__practice", "plan__patient", "recipient__person", "recipient__practice", "staff", "flag")
 TRIES = 20
@@ -33,12 +35,16 @@ class Claim:
         return time.monotonic() - self.at < paced(LEASE).total_seconds() * TRUSTED_FOR
 
 
-def claim(lane: Lane, *, now: dt.datetime, until: dt.datetime) -> Claim | None:
-    """The lane's most pressing message that is due, leased until `until`; None when nothing is due."""
+def claim(lane: Lane, *, now: dt.datetime, until: dt.datetime, gap: Gap | None = None) -> Claim | None:
+    """The lane's most pressing message that is due, leased until `until`; None when nothing is due.
+
+    `gap`: what owners are held or slowed for.
+    """
+    may_be_taken = claimable(lane.messages(now), gap, now=now)
     for priority in lane.priorities:  # one by one, so that the index ends the search at `now` in each
         for _ in range(TRIES):
             token = uuid.uuid4()
-            found = _lease(lane, priority, token, now=now, until=until)
+            found = _lease(may_be_taken.filter(priority=priority), token, until=until)
             if found is None:
                 break
             if message := _leased(found, token):
@@ -46,9 +52,9 @@ def claim(lane: Lane, *, now: dt.datetime, until: dt.datetime) -> Claim | None:
     return None
 
 
-def _lease(lane: Lane, priority: int, token: uuid.UUID, *, now: dt.datetime, until: dt.datetime) -> int | None:
-    """Lease the first of this priority; its id, or None when none is due. Durable: refuses to run in a transaction."""
-    due = lane.messages(now).filter(priority=priority).whose_person_is_free().order_by("not_before", "pk")
+def _lease(rows: MessageQuerySet, token: uuid.UUID, *, until: dt.datetime) -> int | None:
+    """Lease the first of these; its id, or None when none is due. Durable: refuses to run in a transaction."""
+    due = rows.whose_person_is_free().order_by("not_before", "pk")
     pk = None
     # Two that are claimed at once for one person: the table lets only one of them be on its way.
     with suppress(IntegrityError), transaction.atomic(durable=True):

@@ -15,6 +15,7 @@ from followup.services.claim import Claim
 from followup.services.last_look import must_wait, no_longer_wanted, would_wake
 from followup.services.letters import letter_for
 from followup.services.sending_outcome import finish, put_back, record
+from followup.services.turns import may_go
 
 logger = logging.getLogger(__name__)
 
@@ -53,7 +54,7 @@ def _wanted(message: Message, *, now: dt.datetime) -> Letter | None:
     if letter is None:
         record(message, Sent(Outcome.PERMANENT, "there is no address"), "none", now=now)
         return None
-    return None if would_wake(message, now=now) else letter
+    return letter if not would_wake(message, now=now) and may_go(message, now=now) else None
 
 
 @transaction.atomic

@@ -64,7 +64,7 @@ def fill(*, now: dt.datetime) -> list[Login]:
     begins = dt.datetime.combine(now.astimezone(ZONE).date(), STARTS, ZONE)
     cast = read_cast()
     logins = _people(cast, begins)
-    _live(cast, begins)
+    _live(cast, begins, now=now)
     ClockOffset.objects.update_or_create(pk=1, defaults={"offset": begins - now})
     return logins
 
@@ -120,7 +120,7 @@ def _practice(each: dict[str, Any], start: dt.datetime) -> None:
     seed_protocols(practice, now=start)
 
 
-def _live(cast: Cast, begins: dt.datetime) -> None:
+def _live(cast: Cast, begins: dt.datetime, *, now: dt.datetime) -> None:
     """From the first enrolment to the demo's first minute, tick by tick."""
     practice = Practice.objects.get(slug=cast.practices[0]["slug"])
     vet = Staff.objects.get(email=cast.staff[0]["email"])
@@ -134,14 +134,14 @@ def _live(cast: Cast, begins: dt.datetime) -> None:
         while arrivals and arrivals[0][0] <= moment:
             at, actor = arrivals.pop(0)
             plans[_enrol(practice, actor, at).pk] = actor
-        tick(now=moment, choose=_tray)
+        tick(now=moment, choose=_tray, moved_on=moment - now)
         if _answer(plans, moment):
             moment += NEXT_TICK  # what an answer raised goes out with the next tick, as in a practice
-            tick(now=moment, choose=_tray)
+            tick(now=moment, choose=_tray, moved_on=moment - now)
         _review(plans, vet, moment)
         coming = [next_due(moment), arrivals[0][0] if arrivals else None, _next_answer(moment)]
         moment = min((each for each in coming if each is not None and each > moment), default=begins)
-    tick(now=begins, choose=_tray)
+    tick(now=begins, choose=_tray, moved_on=begins - now)
 
 
 def _tray(_message: Message) -> Channel:

@@ -14,6 +14,7 @@ JUST_AFTER = dt.timedelta(seconds=1)
 
 def move_on(by: dt.timedelta | None, *, now: dt.datetime) -> dt.datetime:
     """Move the clock on by `by`, or to the next moment at which something is due (None); returns the new time."""
+    ahead, _ = ClockOffset.objects.get_or_create(pk=1)
     target = now + by if by is not None else (next_due(now) or now) + JUST_AFTER
     moment = now
     for _ in range(MOST_TICKS):
@@ -21,9 +22,8 @@ def move_on(by: dt.timedelta | None, *, now: dt.datetime) -> dt.datetime:
         if following is None or following > target:
             break
         moment = following
-        tick(now=moment)
-    tick(now=target)
-    ahead, _ = ClockOffset.objects.get_or_create(pk=1)
+        tick(now=moment, moved_on=ahead.offset + (moment - now))
+    tick(now=target, moved_on=ahead.offset + (target - now))
     ahead.offset += target - now
     ahead.save()
     return target

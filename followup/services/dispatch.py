@@ -15,15 +15,18 @@ from django.db import transaction
 
 from followup.domain.delivery import LEASE
 from followup.messaging.channel import Outcome, Sent
-from followup.models import Message, Route
+from followup.models import Gap, Message, Route
 from followup.services import routes
 from followup.services.channels import Choose, configured
 from followup.services.claim import Claim, claim
+from followup.services.clock_guard import expiry_waits
 from followup.services.deliver import deliver
 from followup.services.lanes import Lane, Spread, in_turn, lanes_due
+from followup.services.not_sent import give_up
 from followup.services.outbox import ADVICE_PRIORITY
 from followup.services.pace import paced
-from followup.services.sending_outcome import hand_to_a_person, pass_on, record_unknown
+from followup.services.sending_outcome import pass_on, record_unknown
+from followup.services.turns import open_gap
 
 GOES_ON_FOR = 20.0
 """Seconds of one lane's run, after which no further message is claimed: the next tick goes on."""
@@ -58,20 +61,21 @@ class Run:
     begun: float
     choose: Choose
 
-    def claim(self, lane: Lane) -> Claim | None:
+    def claim(self, lane: Lane, gap: Gap | None) -> Claim | None:
         """The next message of the lane, leased from this very moment on."""
         passed = dt.timedelta(seconds=time.monotonic() - self.begun)
-        return claim(lane, now=self.now, until=self.now + passed + paced(LEASE))
+        return claim(lane, now=self.now, until=self.now + passed + paced(LEASE), gap=gap)
 
 
 def send_through(lane: Lane, *, run: Run) -> int:
     """Send what is due in one lane, until nothing is, or the way out turns out to be down; returns how many went."""
     here, sent, route = time.monotonic(), 0, routes.find(lane.route)
+    gap = None if lane.alerts or lane.loop else open_gap()
     for _ in range(MOST_IN_ONE_GO):
         if _is_shut(route, lane, now=run.now):
             pass_on_what_presses(lane, route, now=run.now)
             break
-        taken = run.claim(lane)
+        taken = run.claim(lane, gap)
         if taken is None:
             break
         came_of_it = deliver(taken, now=run.now, choose=run.choose)
@@ -83,11 +87,14 @@ def send_through(lane: Lane, *, run: Run) -> int:
 
 
 def give_up_what_is_late(*, now: dt.datetime) -> None:
-    """What is no longer worth sending is not sent late: it becomes a task for staff."""
-    for message in Message.objects.run_out(now).select_related("plan", "recipient__person")[:MOST_IN_ONE_GO]:
+    """What is no longer worth sending is not sent late: it becomes a task for staff. Not by a clock in doubt."""
+    late = Message.objects.run_out(now).select_related("plan__practice", "recipient__person")[:MOST_IN_ONE_GO]
+    if not late or expiry_waits(now):
+        return
+    for message in late:
         with transaction.atomic():
             if _move(message, Message.State.READY, state=Message.State.EXPIRED):
-                hand_to_a_person(message, "was not sent in time", now=now)
+                give_up(message, now=now)
 
 
 def take_back_lost_leases(*, now: dt.datetime) -> None:

@@ -88,9 +88,7 @@ def hand_to_a_person(message: Message, why: str, *, now: dt.datetime) -> None:
     """An owner's message that will not go out is a call on the list."""
     if message.audience != Message.Audience.OWNER or message.plan is None:
         return
-    reached = CheckIn.objects.filter(messages__state=Message.State.SENT)  # another way, or another person
-    asked = CheckIn.objects.filter(messages=message, state=CheckIn.State.ASKED)
-    asked.exclude(pk__in=reached).update(could_not_be_asked=True)
+    was_not_asked(message)
     who = str(message.recipient.person) if message.recipient is not None else "the owner"
     Task.objects.get_or_create(
         practice_id=message.practice_id,
@@ -103,6 +101,13 @@ def hand_to_a_person(message: Message, why: str, *, now: dt.datetime) -> None:
             "made_at": now,
         },
     )
+
+
+def was_not_asked(message: Message) -> None:
+    """The silence after it has a reason: unless another way, or another person, was reached."""
+    reached = CheckIn.objects.filter(messages__state=Message.State.SENT)
+    asked = CheckIn.objects.filter(messages=message, state=CheckIn.State.ASKED)
+    asked.exclude(pk__in=reached).update(could_not_be_asked=True)
 
 
 def _tried(message: Message, sent: Sent) -> Tried:

@@ -14,6 +14,7 @@ from followup.services.channels import Choose, configured
 from followup.services.chase import chase
 from followup.services.dispatch import send_due
 from followup.services.escalate import escalate
+from followup.services.gaps import begin, keep_in_mind
 from followup.services.lanes import Spread, in_turn
 from followup.services.notices import send_notices
 from followup.services.pause import give_up_while_paused, phone_instead_of_advice
@@ -22,13 +23,25 @@ from followup.services.reply import take_unfinished
 logger = logging.getLogger(__name__)
 
 
-def tick(*, now: dt.datetime, choose: Choose = configured, spread: Spread = in_turn) -> None:
+NONE = dt.timedelta(0)
+
+
+def tick(
+    *,
+    now: dt.datetime,
+    choose: Choose = configured,
+    spread: Spread = in_turn,
+    off_by: dt.timedelta = NONE,
+    moved_on: dt.timedelta = NONE,
+) -> None:
     """Do everything that is due at `now`. Safe to run twice, and twice at once. `spread`: how lanes are sent through.
 
-    A part that fails stops no other, least of all the alerts; but then no heartbeat says that all is well.
+    A part that fails stops no other, least of all the alerts; but then no heartbeat says that all is well. `off_by`:
+    how far this machine is off `now`; `moved_on`: how far a demo's clock was moved on by hand, which is no outage.
     """
     begun = time.monotonic()
     parts: tuple[Callable[[], object], ...] = (
+        partial(begin, now=now, off_by=off_by, moved_on=moved_on),
         partial(take_unfinished, now=now),
         partial(chase, now=now),
         partial(send_notices, now=now),
@@ -42,6 +55,7 @@ def tick(*, now: dt.datetime, choose: Choose = configured, spread: Spread = in_t
     if faults:
         raise ExceptionGroup("parts of the tick failed", faults)
     Heartbeat.objects.beat("tick", now)
+    keep_in_mind(now=now, moved_on=moved_on)
 
 
 def last_tick() -> dt.datetime | None:

@@ -7,7 +7,7 @@ import datetime as dt
 import pytest
 
 from clinic.models import ClockOffset
-from followup.models import Event, Flag
+from followup.models import Count, Event, Flag, Gap
 from followup.services.demo_clock import move_on
 from tests import world
 
@@ -27,6 +27,10 @@ def test_moving_the_clock_on_runs_every_tick_on_the_way():
     assert silence.at == world.at("22:00"), "the first evening's silence is urgent at sleep"
     assert Flag.objects.get(plan=plan).worst == 2
     assert ClockOffset.objects.get().offset == dt.timedelta(hours=6)
+    assert not Gap.objects.exists(), "a clock that is moved on is no outage"
+    move_on(dt.timedelta(hours=9), now=reached)
+    assert not Gap.objects.exists()
+    assert not Count.objects.exists()
 
 
 def test_to_the_next_message_stops_where_something_is_due():

@@ -13,7 +13,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import close_old_connections
 
 from clinic import clock
-from followup.services.lanes import side_by_side
+from followup.services.lanes import Spread, in_turn, side_by_side
 from followup.services.tick import tick
 
 logger = logging.getLogger(__name__)
@@ -40,12 +40,16 @@ class Command(BaseCommand):
         for name in (signal.SIGTERM, signal.SIGINT):
             signal.signal(name, lambda *_args: stopped.set())
         if once:
-            tick(now=clock.now())
+            _tick(in_turn)
             return
         while not stopped.is_set():
             try:
-                tick(now=clock.now(), spread=side_by_side)
+                _tick(side_by_side)
             except Exception:
                 logger.exception("a tick failed; the next one comes in %s s", EVERY_SECONDS)
             close_old_connections()
             stopped.wait(EVERY_SECONDS)
+
+
+def _tick(spread: Spread) -> None:
+    tick(now=clock.for_the_tick(), spread=spread, off_by=clock.off_by(), moved_on=clock.moved_on())

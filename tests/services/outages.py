@@ -1,0 +1,34 @@
+"""Sending that was down, and what piled up meanwhile."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from followup.models import Gap, Message, Plan, Recipient
+from followup.services.gaps import begin, keep_in_mind
+from followup.services.links import recipient_for
+from tests import world
+from tests.services.post import message
+from tests.world import at
+
+SECOND, MINUTE, HOUR = dt.timedelta(seconds=1), dt.timedelta(minutes=1), dt.timedelta(hours=1)
+NOON = at("12:00")
+STOPPED = Gap.Kind.STOPPED
+
+
+def down_until(moment: dt.datetime, *, since: dt.datetime) -> Gap:
+    """What the first tick at `moment` takes down, before it does anything else."""
+    begin(now=since)
+    keep_in_mind(now=since)
+    begin(now=moment)
+    return Gap.objects.get(kind=STOPPED, began_at=since)
+
+
+def people(plan: Plan, number: int, *, now: dt.datetime, each: int = 1, **changes) -> None:
+    """So many carers of one patient to whom something is due."""
+    for person in range(number):
+        somebody = world.owner(plan.practice)
+        to = recipient_for(plan.practice, somebody, part=Recipient.Part.CARER, now=now)
+        for one in range(each):
+            facts = {"purpose": Message.Purpose.NEWS, "key": f"{person}-{one}", "expires_at": now + 48 * HOUR}
+            message(plan, to=to, now=now, **facts | changes)
