@@ -94,5 +94,6 @@ urlpatterns: list[URLPattern] = [
     path(f"{OWNER}for-a-vet/<int:plan>/", sheets.for_a_vet, name="owner_for_a_vet"),
     path(f"{OWNER}for-a-vet/<int:plan>/file/", sheets.for_a_vet_file, name="owner_for_a_vet_file"),
     path(f"{OWNER}day-30/<int:plan>/", owner_tells.day_30, name="owner_day_30"),
+    path(f"{OWNER}reached-a-vet/<int:plan>/", owner_tells.reached_vet, name="owner_reached_vet"),
     path(f"{OWNER}died/<int:plan>/", owner_tells.died, name="owner_died"),
 ]

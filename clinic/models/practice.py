@@ -69,6 +69,12 @@ class Practice(models.Model):
             dt.datetime.combine(day, hours.closes, tzinfo=zone),
         )
 
+    def openings(self, since: dt.datetime, *, days: int = A_FORTNIGHT) -> list[tuple[dt.datetime, dt.datetime]]:
+        """From when to when it is open, from the day of `since` on, for so many days."""
+        today = since.astimezone(self.zone).date()
+        found = (self.opening(today + dt.timedelta(days=ahead)) for ahead in range(days + 1))
+        return [hours for hours in found if hours is not None]
+
     def is_open(self, now: dt.datetime) -> bool:
         """Whether somebody is there at `now`."""
         hours = self.opening(now.astimezone(self.zone).date())

@@ -111,15 +111,32 @@ class OnCallShiftQuerySet(models.QuerySet["OnCallShift"]):
             .order_by("position", "starts_at", "pk")
         )
 
+    def between(self, practice: Practice, since: dt.datetime, until: dt.datetime) -> OnCallShiftQuerySet:
+        """Every shift of somebody who still works that holds any moment of since <= t < until, in order."""
+        return (
+            self.filter(practice=practice, starts_at__lt=until, ends_at__gt=since)
+            .filter(staff__is_active=True)
+            .select_related("staff")
+            .order_by("starts_at", "position", "pk")
+        )
+
+
+MEDIA = (("email", "e-mail"), ("sms", "text message"))
+"""By what somebody on call can be alerted."""
+
 
 class OnCallShift(models.Model):
-    """From when to when one person is on call; the lowest position is called first."""
+    """From when to when one person is on call; the lowest position is called first.
+
+    `media`: by which ways he wants to be alerted, the first one first; empty: e-mail, then a text message.
+    """
 
     practice = models.ForeignKey(Practice, models.CASCADE, related_name="on_call_shifts")
     staff = models.ForeignKey(Staff, models.CASCADE, related_name="on_call_shifts")
     starts_at = models.DateTimeField()
     ends_at = models.DateTimeField()
     position = models.PositiveSmallIntegerField(default=1)
+    media = models.JSONField(default=list, blank=True)
 
     objects = OnCallShiftQuerySet.as_manager()
 

@@ -9,7 +9,7 @@ import datetime as dt
 from dataclasses import dataclass
 from enum import Enum
 
-from followup.domain.hours import OwnerHours
+from followup.domain.hours import DAY, OwnerHours
 from followup.domain.terms import GRAZERS, Level, Species
 
 URGENT_WITHIN = dt.timedelta(hours=12)
@@ -105,10 +105,18 @@ def latest_for_urgent(
     now: dt.datetime, hours: OwnerHours, *, species: Species, since_surgery: dt.timedelta
 ) -> dt.datetime:
     """By when somebody has spoken to the owner: 12 hours; a grazer in its first 72 hours, before the next bedtime."""
-    limit = now + URGENT_WITHIN
+    limit = while_awake(now + URGENT_WITHIN, now, hours)
     if species in GRAZERS and since_surgery < GUT_AT_RISK and hours.awake(now):
         return min(limit, hours.next_sleep(now))
     return limit
+
+
+def while_awake(limit: dt.datetime, since: dt.datetime, hours: OwnerHours) -> dt.datetime:
+    """The limit, or the bedtime before it where it falls into the owner's night: asleep, nobody is spoken to."""
+    if hours.awake(limit):
+        return limit
+    bedtime = hours.sleeps_on(hours.waking_day(limit) - DAY)
+    return bedtime if bedtime > since else limit
 
 
 def who_sees_it(moment: Moment, level: Level) -> Seen:

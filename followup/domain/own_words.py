@@ -24,6 +24,7 @@ MEANINGS = {
     "practice": "the name of your practice",
     "provider_phone": "the number of whoever treats this kind of animal when you are closed",
     "first": "when we ask for the first time",
+    "carer": "who was asked first",
     "doses": "each medicine that is due, with its amount",
     "until": "until when the dose may be given",
     "changes": "what has changed, in sentences",

@@ -147,6 +147,26 @@ ADVICE = Text(
     key="advice",
     name="Advice",
 )
+SECOND_CARER = Text(
+    subject="{patients}: we cannot reach {carer}",
+    body="We have not heard from {carer}. Please look at {patients} now, or ring {carer}, and tell us here: {link}",
+    caution="{heading}: {phone} ({phone_name}). {action}\n\n{disclaimer}",
+    short="No word from {carer}. Please look at {patients} now and tell us: {link}",
+    short_caution="{heading}: {phone}. This does not replace your vet.",
+    key="second_carer",
+    name="To a second carer, when the first is silent",
+)
+REACHED_A_VET = Text(
+    subject="Did you reach a vet for {patients}?",
+    body="In the night nobody here could see what you told us. Did you reach a vet for {patients}? "
+    "Please tell us: {link}",
+    caution="No vet yet? Do not wait: phone {phone}. When we are closed, phone {provider_phone}. "
+    "This does not replace a vet.",
+    short="Did you reach a vet for {patients}? {link}",
+    short_caution="No? Phone {phone}. When we are closed: {provider_phone}",
+    key="reached_a_vet",
+    name="After a night without anybody on call",
+)
 APART_SOON = Text(
     subject="{patients}: two more weeks apart",
     body="{patients} stays apart from females that are not spayed for two more weeks. Until then a male can still be "
@@ -192,6 +212,13 @@ ALERT = Text(
     "The owner was told: {told}. Say that you have it: {link}",
     short="EMERGENCY {patient}, {species}, day {day}: {because}. Owner {phone}. Say that you have it: {link}",
 )
+URGENT_ALERT = Text(
+    subject="URGENT {patient}, {species}, day {day}: speak to the owner by {by}",
+    body="{patient} ({species}, day {day} after {procedure}): {because}. Nobody has taken it yet. "
+    "Speak to {owner} by {by}: {phone}. The owner was told: {told}. Say that you have it: {link}",
+    short="URGENT {patient}, {species}, day {day}: {because}. Speak to the owner by {by}: {phone}. "
+    "Say that you have it: {link}",
+)
 
 TO_OWNERS = (
     WELCOME,
@@ -204,6 +231,8 @@ TO_OWNERS = (
     REMINDER,
     REMINDER_OF_SEVERAL,
     ADVICE,
+    SECOND_CARER,
+    REACHED_A_VET,
     REVISED,
     APART_SOON,
     APART_OVER,

@@ -29,8 +29,12 @@ class FlagQuerySet(models.QuerySet["Flag"]):
         return self.filter(state=Flag.State.OPEN)
 
     def to_alert(self, now: dt.datetime) -> FlagQuerySet:
-        """Emergencies whose next alert to staff is due."""
+        """Emergencies and urgent cases whose next alert to staff is due."""
         return self.open().filter(next_alert_at__lte=now)
+
+    def for_second_carers(self, now: dt.datetime) -> FlagQuerySet:
+        """Those of which a second carer is to hear by now, if the first has been silent."""
+        return self.open().filter(second_carer_at__lte=now)
 
     def by_rules(self) -> FlagQuerySet:
         """Opened by a verdict, and not because there was none."""
@@ -40,7 +44,9 @@ class FlagQuerySet(models.QuerySet["Flag"]):
 class Flag(models.Model):
     """`level` follows the answers; `worst` never falls. What was ever urgent or emergency only a person closes.
 
-    `step` counts the alerts of the present round; `next_alert_at` None: nobody is to be alerted.
+    `step` counts the alerts of the present round; `next_alert_at` None: nobody is to be alerted. `speak_by`: of an
+    urgent case, by when somebody has spoken to the owner. `second_carer_at`: when a second carer is written to, should
+    the first be silent until then.
 
     `judged_level` is what it really was, by whoever reviewed it (None: reviewed before this was asked), beside `worst`
     and `level`, which stand still from the review on. `judged_verdict` is the verdict that `worst` rests on.
@@ -62,6 +68,9 @@ class Flag(models.Model):
         NOT_REACHED = "not_reached", "could not reach, twice"
         FALSE_ALARM = "false_alarm", "false alarm"
 
+    IN_HANDS = (Outcome.SPOKEN_TO, Outcome.SENT_TO, Outcome.FALSE_ALARM)
+    """With these somebody has spoken to whoever looks after the animal."""
+
     practice = models.ForeignKey(Practice, models.CASCADE, related_name="flags")
     plan = models.ForeignKey(Plan, models.CASCADE, related_name="flags")
     concern = models.CharField(
@@ -79,6 +88,7 @@ class Flag(models.Model):
     step = models.PositiveSmallIntegerField(default=0)
     round_began_at = models.DateTimeField(null=True, blank=True)
     next_alert_at = models.DateTimeField(null=True, blank=True)
+    speak_by = models.DateTimeField(null=True, blank=True)
     acknowledged_by = models.ForeignKey(Staff, models.PROTECT, null=True, blank=True, related_name="flags_acknowledged")
     acknowledged_at = models.DateTimeField(null=True, blank=True)
     outcome = models.CharField(max_length=12, choices=Outcome.choices, blank=True)
@@ -86,6 +96,7 @@ class Flag(models.Model):
     outcome_at = models.DateTimeField(null=True, blank=True)
     owner_told = models.TextField(blank=True)
     owner_told_at = models.DateTimeField(null=True, blank=True)
+    second_carer_at = models.DateTimeField(null=True, blank=True)
     reviewed_by = models.ForeignKey(Staff, models.PROTECT, null=True, blank=True, related_name="flags_reviewed")
     reviewed_at = models.DateTimeField(null=True, blank=True)
     found = models.TextField(blank=True)
@@ -104,6 +115,11 @@ class Flag(models.Model):
                 fields=["next_alert_at"],
                 condition=models.Q(state="open"),
                 name="flags_to_alert",
+            ),
+            models.Index(
+                fields=["second_carer_at"],
+                condition=models.Q(state="open"),
+                name="flags_for_second_carers",
             ),
             models.Index(
                 fields=["practice", "reviewed_at"], condition=models.Q(state="reviewed"), name="flags_by_review"

@@ -22,9 +22,14 @@ class NoticeQuerySet(models.QuerySet["Notice"]):
         """Those of day 30 whose day has come, of patients that live: they may be answered."""
         return self.filter(kind=Notice.Kind.DAY_30, at__lte=now, plan__patient__died_at__isnull=True)
 
+    def whether_reached(self, now: dt.datetime) -> NoticeQuerySet:
+        """Those that ask whether a vet was reached, from the waking on, of running follow-ups."""
+        running = self.filter(plan__state=Plan.State.RUNNING, plan__paused="", plan__patient__died_at__isnull=True)
+        return running.filter(kind=Notice.Kind.REACHED_VET, at__lte=now)
+
 
 class Notice(models.Model):
-    """`done_at`: queued, or left because it was too late to be of use. `answer`: what the owner tapped on day 30."""
+    """`done_at`: queued, or left because it was too late to be of use. `answer`: what the owner tapped."""
 
     class Kind(models.TextChoices):
         """What it is about."""
@@ -32,6 +37,7 @@ class Notice(models.Model):
         APART_SOON = "apart_soon", "two weeks until he may be with females again"
         APART_OVER = "apart_over", "he may be with females again"
         DAY_30 = "day_30", "how it turned out, 30 days on"
+        REACHED_VET = "reached_vet", "whether a vet was reached in the night"
 
     class Answer(models.TextChoices):
         """How it turned out."""
@@ -39,12 +45,18 @@ class Notice(models.Model):
         WELL = "well", "all is well"
         NOT_WELL = "not_well", "something is, or was, wrong"
 
+    class Reached(models.TextChoices):
+        """Whether a vet was reached."""
+
+        YES = "reached", "a vet was reached"
+        NOT_YET = "not_yet", "no vet was reached yet"
+
     practice = models.ForeignKey(Practice, models.CASCADE, related_name="notices")
     plan = models.ForeignKey(Plan, models.CASCADE, related_name="notices")
     kind = models.CharField(max_length=12, choices=Kind.choices)
     at = models.DateTimeField()
     done_at = models.DateTimeField(null=True, blank=True)
-    answer = models.CharField(max_length=8, choices=Answer.choices, blank=True, default="")
+    answer = models.CharField(max_length=8, choices=[*Answer.choices, *Reached.choices], blank=True, default="")
 
     objects = NoticeQuerySet.as_manager()
 

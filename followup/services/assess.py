@@ -28,6 +28,7 @@ from followup.services.faults import write_down
 from followup.services.gather import gather
 from followup.services.log import log
 from followup.services.not_weighed import call_a_person, weighed_again
+from followup.services.second_carer import expect_a_word
 from followup.services.tell import tell_owner
 
 logger = logging.getLogger(__name__)
@@ -119,6 +120,8 @@ def _tell(plan: Plan, risen: Sequence[Flag], *, cause: VerdictRow.Cause, now: dt
     advice = advice_for(plan, level, now=now)
     urgent = [flag for flag in risen if flag.level >= Level.URGENT]
     Flag.objects.filter(pk__in=[flag.pk for flag in urgent]).update(owner_told=advice.heading, owner_told_at=now)
+    if cause != VerdictRow.Cause.REPLY:
+        expect_a_word(urgent, now=now)
     if level is Level.EMERGENCY or cause != VerdictRow.Cause.REPLY:
         worst = max(urgent, key=lambda flag: flag.level)
         tell_owner(plan, advice, flag=worst, key=f"advice:{worst.pk}:{level.word}:{worst.count}", now=now)

@@ -16,11 +16,12 @@ from followup.services.assess import assess
 from followup.services.one_by_one import one_by_one
 from followup.services.outbox import queue_to_owner
 from followup.services.people import first_recipients, second_recipients
+from followup.services.second_carer import write_to_second_carers
 from followup.services.texts import fill, words_of
 
 
 def chase(*, now: dt.datetime) -> None:
-    """Look at what time alone has changed, then ask what is due, then remind of what was not answered."""
+    """Look at what time alone has changed, ask what is due, remind of what was not answered, and then ask others."""
     one_by_one(
         Plan.objects.to_look_at(now)[:MOST_AT_ONCE],
         lambda plan: assess(plan, now=now, cause=Verdict.Cause.TIME),
@@ -29,6 +30,7 @@ def chase(*, now: dt.datetime) -> None:
     )
     ask_what_is_due(now=now)
     remind_of_what_was_not_answered(now=now)
+    write_to_second_carers(now=now)
 
 
 @dataclass

@@ -26,6 +26,7 @@ def next_due(now: dt.datetime) -> dt.datetime | None:
         _unfinished(now),
         Notice.objects.filter(done_at=None, at__gt=now).aggregate(at=Min("at"))["at"],
         Flag.objects.open().filter(next_alert_at__gt=now).aggregate(at=Min("next_alert_at"))["at"],
+        Flag.objects.open().filter(second_carer_at__gt=now).aggregate(at=Min("second_carer_at"))["at"],
     ]
     return min((at for at in moments if at is not None), default=None)
 

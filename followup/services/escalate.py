@@ -1,6 +1,6 @@
 """An emergency reaches a person: alerts by the rota, step by step, until somebody has it and says what came of it.
 
-Source of the steps: clinical defaults, 13 (D).
+Source of the steps: clinical defaults, 13 (D). What is urgent and no more goes its own way: alert_urgent.py.
 """
 
 from __future__ import annotations
@@ -10,16 +10,22 @@ import logging
 
 from django.db import transaction
 
-from clinic.models import Membership, OnCallShift, Role, Staff
+from clinic.models import Staff
 from followup.domain.alerting import EVERYONE, NO_OUTCOME_FOR, THEN_EVERY, next_alert, whom_to_alert
 from followup.domain.terms import FollowUpError, Level
 from followup.domain.wording import ALERT
-from followup.models import Flag, Message
+from followup.models import Flag
+from followup.services.alert_people import alert, everyone, filled, first, on_call
+from followup.services.alert_urgent import alert_urgent
 from followup.services.log import log
-from followup.services.outbox import queue_to_staff
-from followup.services.texts import fill, read_aloud
+from followup.services.lost import CALL_FAILED
+from followup.services.notices import ask_on_waking
 
 logger = logging.getLogger(__name__)
+
+
+BETWEEN_CALLS = dt.timedelta(minutes=2)
+"""Two calls are two calls only with so much time between them: a button pressed twice is one (ours)."""
 
 
 class NotYours(FollowUpError):
@@ -51,9 +57,14 @@ def acknowledge(flag: Flag, *, staff: Staff, now: dt.datetime) -> None:
 
 @transaction.atomic
 def record_outcome(flag: Flag, *, staff: Staff, outcome: Flag.Outcome, note: str, now: dt.datetime) -> None:
-    """What came of the emergency. The alerts end; the flag waits for its review."""
+    """What came of the emergency. The alerts end; the flag waits for its review.
+
+    A call that nobody answered is no outcome before the second: it is written down, and the half hour runs on.
+    """
     if outcome in {Flag.Outcome.SENT_TO, Flag.Outcome.FALSE_ALARM} and not note.strip():
         raise FollowUpError("Say where to, or why it was a false alarm.", field="note")
+    if outcome == Flag.Outcome.NOT_REACHED and not _second_call(flag, staff=staff, now=now):
+        return
     recorded = (
         Flag.objects.open()
         .filter(pk=flag.pk)
@@ -66,9 +77,34 @@ def record_outcome(flag: Flag, *, staff: Staff, outcome: Flag.Outcome, note: str
     log(flag.plan, "outcome", words, now=now, staff=staff, flag=flag.pk)
 
 
+def failed_calls(flag: Flag) -> list[dt.datetime]:
+    """When the owner was rung about this flag, since it was raised, and nobody answered."""
+    calls = flag.plan.events.filter(what=CALL_FAILED, data__flag=flag.pk, at__gte=flag.raised_at)
+    return list(calls.order_by("at", "pk").values_list("at", flat=True))
+
+
+def _second_call(flag: Flag, *, staff: Staff, now: dt.datetime) -> bool:
+    """Write one more failed call down; whether it is the second. Raises FollowUpError for one at the same moment."""
+    before = failed_calls(flag)
+    if before and now - before[-1] < BETWEEN_CALLS:
+        at = before[-1].astimezone(flag.plan.practice.zone)
+        raise FollowUpError(f"Nobody answered at {at:%H:%M}. Ring once more, some minutes later, before you say so.")
+    if not Flag.objects.open().filter(pk=flag.pk).exists():
+        raise NotYours("This one is closed already.")
+    log(flag.plan, CALL_FAILED, "nobody answered the phone", now=now, staff=staff, flag=flag.pk)
+    if before:
+        Flag.objects.filter(pk=flag.pk).update(second_carer_at=now)  # somebody else may be with the animal
+        return True
+    if flag.acknowledged_at is None:
+        acknowledge(flag, staff=staff, now=now)
+    return False
+
+
 def _alert_or_say_so(flag: Flag, *, now: dt.datetime) -> bool:
     try:
-        return _alert(flag, now=now)
+        if flag.worst == Level.EMERGENCY:  # also after a good answer: it goes on until a person has it
+            return _alert(flag, now=now)
+        return alert_urgent(flag, now=now)
     except Exception:
         logger.exception("flag %s could not be alerted about", flag.pk)
         return False
@@ -79,18 +115,20 @@ def _alert(flag: Flag, *, now: dt.datetime) -> bool:
     """Take one step for one flag; the conditional update lets only one worker take it."""
     again = flag.acknowledged_at is not None
     began, step = (now, 0) if again or flag.round_began_at is None else (flag.round_began_at, flag.step)
-    on_call = [shift.staff for shift in OnCallShift.objects.at(flag.plan.practice, now)]
-    if not on_call and flag.acknowledged_by is None:
+    there = on_call(flag.plan.practice, now)
+    if not there and flag.acknowledged_by is None:
         step = max(step, EVERYONE)
     taken = Flag.objects.filter(pk=flag.pk, step=flag.step, next_alert_at=flag.next_alert_at).update(
         step=step + 1, round_began_at=began, next_alert_at=_following(began, step, now), acknowledged_at=None
     )
     if not taken:
         return False
-    _log(flag, again=again, nobody=not on_call, now=now)
-    for staff, every_channel in whom_to_alert(_in_turn(flag, on_call), step):
-        key = f"alert:{flag.pk}:{began:%Y%m%d%H%M%S}:{step}:{staff.pk}"
-        _write(flag, staff, every_channel=every_channel, key=key, now=now)
+    _log(flag, again=again, nobody=not there, now=now)
+    if not there and not flag.plan.practice.is_open(now):
+        ask_on_waking(flag.plan, began=began, now=now)
+    in_turn = first(flag.acknowledged_by, there or everyone(flag.plan.practice))
+    key = f"alert:{flag.pk}:{began:%Y%m%d%H%M%S}:{step}"
+    alert(flag, whom_to_alert(in_turn, step), key=key, text=filled(ALERT, flag, now=now), now=now)
     return True
 
 
@@ -105,36 +143,3 @@ def _following(began: dt.datetime, step: int, now: dt.datetime) -> dt.datetime:
     """When the step after `step` is due; once everyone was alerted, never later than a quarter of an hour from now."""
     due = next_alert(began, step + 1, now)
     return min(due, now + THEN_EVERY) if step >= EVERYONE else due
-
-
-def _in_turn(flag: Flag, on_call: list[Staff]) -> list[Staff]:
-    """Who had it and said nothing; then who is on call, or else every vet and administrator of the practice."""
-    had_it = [flag.acknowledged_by] if flag.acknowledged_by is not None else []
-    return list(dict.fromkeys([*had_it, *(on_call or _everyone(flag))]))
-
-
-def _everyone(flag: Flag) -> list[Staff]:
-    here = Membership.objects.current().filter(practice_id=flag.practice_id)
-    return [each.staff for each in here.filter(role__in=[Role.VET, Role.ADMINISTRATOR]).select_related("staff")]
-
-
-def _write(flag: Flag, staff: Staff, *, every_channel: bool, key: str, now: dt.datetime) -> None:
-    plan = flag.plan
-    text = fill(
-        ALERT,
-        of=plan.practice,
-        language="en",
-        patient=plan.patient.name,
-        species=plan.patient.get_species_display(),
-        day=str(plan.day(now)),
-        procedure=plan.get_procedure_display(),
-        because=flag.because,
-        owner=plan.patient.owner.name,
-        phone=read_aloud(plan.patient.owner.phone),
-        told=flag.owner_told or "nothing yet",
-    )
-    media = [Message.Medium.EMAIL]
-    if every_channel and staff.mobile:
-        media.append(Message.Medium.SMS)
-    for medium in media:
-        queue_to_staff(flag, staff, key=f"{key}:{medium}", text=text, now=now, medium=medium)

@@ -12,6 +12,7 @@ from followup.domain.acting import is_news
 from followup.domain.terms import Concern, Level
 from followup.domain.verdict import Finding
 from followup.models import Flag, Plan
+from followup.services.call_people import call_people
 from followup.services.log import log
 
 
@@ -101,16 +102,6 @@ def _ease(flag: Flag, *, now: dt.datetime) -> None:
         flag.level = Level.ON_TRACK
     flag.save(update_fields=["state", "level", "updated_at"])
     log(flag.plan, "flag_eased", f"{flag.concern}: a newer answer is good", now=now, flag=flag.pk)
-
-
-def call_people(flag: Flag, *, now: dt.datetime) -> None:
-    """An emergency alerts people until somebody acknowledges; a raise begins a new round."""
-    if flag.level != Level.EMERGENCY:
-        return
-    flag.step, flag.round_began_at, flag.next_alert_at = 0, now, now
-    flag.acknowledged_by, flag.acknowledged_at = None, None
-    flag.outcome, flag.outcome_at = "", None
-    flag.save()
 
 
 def _because(findings: Sequence[Finding]) -> str:

@@ -17,11 +17,12 @@ from followup.domain.terms import Level, Species
 from followup.models import Flag, Plan, Reply, Verdict
 from followup.models.flag import NOT_WEIGHED
 from followup.services.advice import advice_for
+from followup.services.call_people import call_people
 from followup.services.faults import told_to_staff, write_down
-from followup.services.gather import call_people
 from followup.services.log import log
 from followup.services.one_by_one import LATER
 from followup.services.raw_answers import every_answer
+from followup.services.second_carer import expect_a_word
 from followup.services.tell import tell_owner
 from followup.vocabulary.load import BadVocabulary, vocabulary
 
@@ -154,5 +155,7 @@ def _tell(plan: Plan, flag: Flag, *, cause: Verdict.Cause, now: dt.datetime) -> 
         return
     advice = advice_for(plan, Level(flag.level), now=now)
     Flag.objects.filter(pk=flag.pk).update(owner_told=advice.heading, owner_told_at=now)
+    if cause != Verdict.Cause.REPLY:
+        expect_a_word([flag], now=now)
     if emergency:
         tell_owner(plan, advice, flag=flag, key=f"advice:{flag.pk}:emergency:{flag.count}", now=now)

@@ -1,17 +1,20 @@
-"""Dates beyond the follow-up: kept apart two weeks longer, together again, and day 30. Written about once each.
+"""What the owner is written about once: kept apart two weeks longer, together again, day 30; and after a bad night.
 
 Source: clinical defaults, 7: dates after day 14 get a message two weeks before and on the day; day 30 one tap.
+13: after an emergency that nobody was on call for he is asked on waking whether he reached a vet.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from followup.domain.compiled import CompiledPlan
 from followup.domain.hours import DAY, OwnerHours
-from followup.domain.wording import APART_OVER, APART_SOON, DAY_30, Text
-from followup.models import Message, Notice, Plan
+from followup.domain.terms import Level
+from followup.domain.wording import APART_OVER, APART_SOON, DAY_30, REACHED_A_VET, Text
+from followup.models import Flag, Message, Notice, Plan
+from followup.services.facts import hours_of
 from followup.services.log import log
 from followup.services.one_by_one import one_by_one
 from followup.services.outbox import queue_to_owner
@@ -30,7 +33,10 @@ TEXTS: dict[Notice.Kind, Text] = {
     Notice.Kind.APART_SOON: APART_SOON,
     Notice.Kind.APART_OVER: APART_OVER,
     Notice.Kind.DAY_30: DAY_30,
+    Notice.Kind.REACHED_VET: REACHED_A_VET,
 }
+THE_MORNING = dt.timedelta(hours=12)
+"""So long after the waking the question about the night is of use."""
 
 
 def dates_of(plan: Plan, compiled: CompiledPlan, hours: OwnerHours) -> Iterator[tuple[Notice.Kind, dt.datetime]]:
@@ -53,6 +59,20 @@ def keep_dates(plan: Plan, compiled: CompiledPlan, hours: OwnerHours) -> None:
             Notice.objects.filter(pk=notice.pk, done_at=None).update(at=at)
 
 
+def ask_on_waking(plan: Plan, *, began: dt.datetime, now: dt.datetime) -> None:
+    """Nobody here could see an emergency: on waking he is asked whether he reached a vet, once for what began then."""
+    notices = plan.notices.filter(kind=Notice.Kind.REACHED_VET)
+    if plan.paused or notices.filter(at__gt=began).exists():
+        return
+    at = hours_of(plan).next_waking(now)
+    Notice.objects.update_or_create(
+        plan=plan,
+        kind=Notice.Kind.REACHED_VET,
+        defaults={"at": at, "done_at": None, "answer": ""},
+        create_defaults={"practice_id": plan.practice_id, "at": at},
+    )
+
+
 def send_notices(*, now: dt.datetime) -> None:
     """From the tick: whatever has become due. Safe to run twice, and twice at once."""
     due = Notice.objects.to_send(now).select_related("plan__practice", "plan__patient__owner").order_by("at", "pk")
@@ -64,7 +84,10 @@ def _send(notice: Notice, *, now: dt.datetime) -> None:
     if not Notice.objects.filter(pk=notice.pk, done_at=None).update(done_at=now):
         return
     plan = notice.plan
-    if now - notice.at > STILL_OF_USE:
+    night = notice.kind == Notice.Kind.REACHED_VET
+    if night and not still_open(plan):
+        return  # somebody has spoken to him since
+    if now - notice.at > (THE_MORNING if night else STILL_OF_USE):
         log(plan, "notice_left", f"{notice.get_kind_display()}: too late to be of use", now=now)
         return
     for recipient in first_recipients(plan, now=now):
@@ -72,7 +95,7 @@ def _send(notice: Notice, *, now: dt.datetime) -> None:
             plan,
             recipient,
             purpose=Message.Purpose.NEWS,
-            key=f"notice:{notice.pk}:{recipient.pk}",
+            key=f"notice:{notice.pk}{f':{notice.at:%Y%m%d}' if night else ''}:{recipient.pk}",
             text=fill(
                 TEXTS[Notice.Kind(notice.kind)],
                 of=plan.practice,
@@ -80,5 +103,18 @@ def _send(notice: Notice, *, now: dt.datetime) -> None:
                 **words_of([plan]),
             ),
             now=now,
-            expires_at=now + LASTS,
+            expires_at=now + (THE_MORNING if night else LASTS),
         )
+
+
+def still_open(plan: Plan) -> bool:
+    """Whether an emergency waits of which nobody has spoken to the owner."""
+    waiting = plan.flags.open().filter(worst=Level.EMERGENCY)
+    return waiting.exclude(outcome__in=Flag.IN_HANDS).exists()
+
+
+def to_ask_on_waking(plans: Iterable[Plan], *, now: dt.datetime) -> tuple[Plan, ...]:
+    """Of which of these it is asked now whether a vet was reached, and not yet answered."""
+    waiting = Notice.objects.whether_reached(now).filter(plan__in=list(plans), at__gt=now - THE_MORNING, answer="")
+    found = waiting.select_related("plan__patient").order_by("at", "pk")
+    return tuple(notice.plan for notice in found if still_open(notice.plan))

@@ -20,6 +20,7 @@ from followup.models import CheckIn, Dose, Notice, Plan, Recipient, Reply
 from followup.models.plan import PlanQuerySet
 from followup.services.advice import moment_of, told_time
 from followup.services.facts import case_to_ask, hours_of, readable
+from followup.services.notices import to_ask_on_waking
 from followup.services.raw_answers import entries_of, given_in
 
 DOSE_SHOWN_BEFORE = dt.timedelta(hours=1)
@@ -70,7 +71,8 @@ class Number:
 class OwnerPage:
     """`ended` are names of animals whose follow-up is over, `died` of those for whom it ended so.
 
-    `day_30`: of whom it is asked how it turned out. `together`: those due now, where they are several and are asked one
+    `day_30`: of whom it is asked how it turned out. `reached`: of whom it is asked whether a vet was reached in the
+    night, and nobody knows yet. `together`: those due now, where they are several and are asked one
     after the other; `round`: the id of a round that was begun and not ended, else empty.
     """
 
@@ -80,6 +82,7 @@ class OwnerPage:
     died: tuple[str, ...]
     day_30: tuple[Plan, ...]
     numbers: tuple[Number, ...]
+    reached: tuple[Plan, ...] = ()
     together: tuple[Row, ...] = ()
     round: str = ""
 
@@ -118,6 +121,7 @@ def owner_page(recipient: Recipient, *, now: dt.datetime) -> OwnerPage:
         ended=tuple(dict.fromkeys(plan.patient.name for plan in closed if plan.patient.died_at is None)),
         died=tuple(dict.fromkeys(plan.patient.name for plan in closed if plan.patient.died_at is not None)),
         day_30=_to_ask_on_day_30(plans, now),
+        reached=to_ask_on_waking(running, now=now),
         numbers=numbers(recipient.practice, (plan.patient.species for plan in plans), now=now),
     )
 

@@ -18,20 +18,7 @@ ADVICE_LASTS = dt.timedelta(hours=12)
 def tell_owner(plan: Plan, advice: Advice, *, flag: Flag, key: str, now: dt.datetime) -> None:
     """Queue the advice to everybody who looks after the patient first."""
     for recipient in first_recipients(plan, now=now):
-        text = fill(
-            ADVICE,
-            of=plan.practice,
-            language=recipient.person.language,
-            **{
-                **words_of([plan]),
-                "heading": advice.heading,
-                "phone": read_aloud(advice.phone),
-                "phone_name": advice.phone_name,
-                "action": advice.action,
-                "what_happened": advice.what_happened,
-                "disclaimer": advice.disclaimer,
-            },
-        )
+        text = fill(ADVICE, of=plan.practice, language=recipient.person.language, **advice_words(plan, advice))
         queue_to_owner(
             plan,
             recipient,
@@ -43,3 +30,16 @@ def tell_owner(plan: Plan, advice: Advice, *, flag: Flag, key: str, now: dt.date
             priority=ADVICE_PRIORITY,
             flag=flag,
         )
+
+
+def advice_words(plan: Plan, advice: Advice) -> dict[str, str]:
+    """What a text that holds advice may say."""
+    return {
+        **words_of([plan]),
+        "heading": advice.heading,
+        "phone": read_aloud(advice.phone),
+        "phone_name": advice.phone_name,
+        "action": advice.action,
+        "what_happened": advice.what_happened,
+        "disclaimer": advice.disclaimer,
+    }

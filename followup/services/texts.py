@@ -19,7 +19,7 @@ from followup.models import Plan, PracticeText
 NO_PROVIDER = "-"
 LEFT_TO_RIGHT = "\u200e"
 FIELDS = ("subject", "body", "caution", "short", "short_caution")
-NAMES = ("patients", "practice", "phone_name", "patient", "owner")
+NAMES = ("patients", "practice", "phone_name", "patient", "owner", "carer")
 """Words that are somebody's name: never written otherwise, also not to keep a text message short."""
 
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
-from django.conf import settings
-
 from clinic.models import Practice
 from followup.domain.terms import Level
-from followup.models import Channel, Flag, Heartbeat
+from followup.models import Flag, Heartbeat
+from followup.services.escalate_reach import only_this_screen
 
 LATE = dt.timedelta(minutes=3)
 """A tick comes every 15 seconds; after three minutes without one a person is told."""
@@ -48,13 +47,6 @@ def top_line(practice: Practice, *, now: dt.datetime) -> TopLine:
         only_this_screen=only_this_screen(practice),
         stopped=tick is None or now - tick > LATE,
     )
-
-
-def only_this_screen(practice: Practice) -> bool:
-    """Whether an emergency could reach nobody but whoever looks at the screen."""
-    if settings.EMAIL_URL or settings.SMS_URL:
-        return False
-    return not Channel.objects.filter(practice=practice, enabled=True).exists()
 
 
 def last_closing(practice: Practice, now: dt.datetime) -> dt.datetime:

@@ -22,6 +22,7 @@ from followup.domain.verdict import Verdict
 from followup.models import CheckIn, Message, Observation, Plan, Reply, Task
 from followup.models import Verdict as VerdictRow
 from followup.services.assess import assess
+from followup.services.call_people import spoken_to
 from followup.services.dose_report import dose_facts
 from followup.services.facts import hours_of
 from followup.services.faults import write_down
@@ -87,6 +88,8 @@ def _take_in(reply: Reply, *, now: dt.datetime) -> Verdict | None:
     plan.refresh_from_db()
     seen = _observe(locked, plan, now=now)
     mark_understood(locked)
+    if locked.staff is not None and seen is not None:
+        spoken_to(plan, locked.staff, now=now)
     if seen is not None and seen.answers_a_check_in():
         _answer_check_ins(plan, seen, by_staff=locked.staff_id is not None)
     return _weigh(locked, plan, seen, now=now)

@@ -19,7 +19,7 @@ from followup.domain.terms import FollowUpError
 from followup.models import Flag
 from followup.services.alert_links import AlertLink, read_alert_code
 from followup.services.escalate import acknowledge as take_it
-from followup.services.escalate import record_outcome
+from followup.services.escalate import failed_calls, record_outcome
 
 
 @login_not_required
@@ -59,7 +59,13 @@ def _page(request: HttpRequest, link: AlertLink) -> HttpResponse:
     if request.method == "POST" and not problem:
         return redirect(request.path)
     link.flag.refresh_from_db()
-    context = {"flag": link.flag, "staff": link.staff, "outcomes": Flag.Outcome.choices, "problem": problem}
+    context = {
+        "flag": link.flag,
+        "staff": link.staff,
+        "outcomes": Flag.Outcome.choices,
+        "calls": failed_calls(link.flag),
+        "problem": problem,
+    }
     return render(request, "followup/staff/alert.html", context, status=409 if problem else 200)
 
 

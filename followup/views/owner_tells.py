@@ -16,6 +16,7 @@ from followup.services.died import record_death
 from followup.services.owner_page import plans_of, running_plan
 from followup.services.photos import Upload, keep_photo
 from followup.services.raw_answers import together
+from followup.services.reached_vet import advice_now, asked_on_waking, take_reached
 from followup.services.reply import Incoming, Taken, id_from, take_note, take_reply
 from followup.views.owner_link import Visit, owner_page, page
 
@@ -70,6 +71,21 @@ def day_30(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
         take_day_30(notice, Notice.Answer(answer), incoming, author=visit.recipient, now=visit.now)
         return page(request, visit, "day_30", plan=notice.plan, said=answer)
     return page(request, visit, "day_30", plan=notice.plan, said=notice.answer, session=uuid.uuid4().hex)
+
+
+@owner_page("GET", "POST")
+def reached_vet(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
+    """Whether a vet was reached in a night in which nobody here saw it. "Not yet": the number that answers now."""
+    notice = asked_on_waking(plan, visit.recipient, now=visit.now)
+    if notice is None:
+        raise Http404
+    answer = request.POST.get("answer", "")
+    if request.method == "POST" and answer in Notice.Reached.values:
+        incoming = Incoming(_client_id(request), {"reached_vet": answer}, request.POST.get("words", "").strip())
+        take_reached(notice, Notice.Reached(answer), incoming, author=visit.recipient, now=visit.now)
+        advice = advice_now(notice.plan, now=visit.now) if answer == Notice.Reached.NOT_YET else None
+        return page(request, visit, "reached_vet", plan=notice.plan, said=answer, advice=advice)
+    return page(request, visit, "reached_vet", plan=notice.plan, said=notice.answer, session=uuid.uuid4().hex)
 
 
 @owner_page("GET", "POST")

@@ -11,7 +11,7 @@ from followup.domain.terms import FollowUpError, Level
 from followup.messaging.channel import Letter, Outcome, Sent
 from followup.models import Flag, Message, Plan
 from followup.services.dispatch import send_due
-from followup.services.escalate import NotYours, acknowledge, escalate, record_outcome
+from followup.services.escalate import NotYours, acknowledge, escalate, failed_calls, record_outcome
 from tests import world
 from tests.services.post import Post
 
@@ -215,6 +215,45 @@ def test_sent_to_whom_and_a_false_alarm_why_must_be_said(flag, first, outcome):
 
     flag.refresh_from_db()
     assert flag.outcome == ""
+
+
+def test_one_call_that_nobody_answered_is_no_outcome_and_the_half_hour_runs_on(plan, flag, rota, second):
+    acknowledge(flag, staff=second, now=minute(1))
+    flag.refresh_from_db()
+    record_outcome(flag, staff=second, outcome=Flag.Outcome.NOT_REACHED, note="", now=minute(3))
+
+    flag.refresh_from_db()
+    assert (flag.outcome, flag.next_alert_at) == ("", minute(31))
+    assert failed_calls(flag) == [minute(3)]
+    assert alerted_at(minute(31)) == [("Second", EMAIL)]
+
+
+def test_the_second_call_that_nobody_answered_is_the_outcome_could_not_reach_twice(plan, flag, rota, second):
+    for number in (3, 40):
+        record_outcome(flag, staff=second, outcome=Flag.Outcome.NOT_REACHED, note="", now=minute(number))
+        flag.refresh_from_db()
+
+    assert (flag.outcome, flag.outcome_at, flag.next_alert_at) == ("not_reached", minute(40), None)
+    assert plan.events.filter(what="call_failed").count() == 2
+    assert alerted_at(minute(60)) == []
+
+
+def test_a_button_pressed_twice_is_one_call(flag, rota, second):
+    record_outcome(flag, staff=second, outcome=Flag.Outcome.NOT_REACHED, note="", now=minute(3))
+    flag.refresh_from_db()
+
+    with pytest.raises(FollowUpError, match="Nobody answered at 19:03"):
+        record_outcome(flag, staff=second, outcome=Flag.Outcome.NOT_REACHED, note="", now=minute(3.5))
+    flag.refresh_from_db()
+    assert (flag.outcome, flag.acknowledged_by) == ("", second)
+
+
+def test_a_call_about_what_is_closed_is_not_written_down(plan, flag, second):
+    Flag.objects.update(state=Flag.State.ENDED)
+
+    with pytest.raises(NotYours, match="closed"):
+        record_outcome(flag, staff=second, outcome=Flag.Outcome.NOT_REACHED, note="", now=minute(3))
+    assert not plan.events.filter(what="call_failed").exists()
 
 
 class Dead(Post):

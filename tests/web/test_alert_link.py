@@ -177,3 +177,38 @@ def test_staff_who_are_logged_in_take_it_from_the_page(client, flag, vet):
     flag.refresh_from_db()
     assert flag.acknowledged_by == vet
     assert client.get(f"/flags/{flag.pk}/acknowledge/").status_code == 405
+
+
+@pytest.fixture
+def urgent(flag: Flag) -> Flag:
+    """The same, but urgent; the practice has closed, so it is told at once."""
+    Flag.objects.filter(pk=flag.pk).update(worst=Level.URGENT, level=Level.URGENT, speak_by=world.at("22:00"))
+    flag.refresh_from_db()
+    return flag
+
+
+def test_an_urgent_one_says_by_when_and_asks_for_no_outcome(client, urgent, link, vet):
+    page = client.get(link).content.decode()
+    for words in ("Urgent", "Speak to the owner by", "Mon 22:00", "I have it"):
+        assert words in page
+    assert "Emergency" not in page
+
+    client.post(link)
+    after = client.get(link).content.decode()
+    assert "in the review of the flag" in after
+    assert "What came of it" not in after
+    urgent.refresh_from_db()
+    assert (urgent.acknowledged_by, urgent.next_alert_at) == (vet, None)
+
+
+def test_a_call_that_nobody_answered_is_named_and_rung_once_more(client, link, flag):
+    client.post(link)
+    client.post(link, {"outcome": "not_reached"})
+
+    page = client.get(link).content.decode()
+    assert "Nobody answered at 19:00" in page
+    assert client.post(link, {"outcome": "not_reached"}).status_code == 409  # at once again: one call
+    move_clock(BEGAN + dt.timedelta(minutes=10))
+    client.post(link, {"outcome": "not_reached"})
+    flag.refresh_from_db()
+    assert flag.outcome == "not_reached"

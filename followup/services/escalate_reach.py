@@ -1,0 +1,22 @@
+"""How far an alert can reach: by which ways this practice can really write to its staff."""
+
+from __future__ import annotations
+
+from django.conf import settings
+
+from clinic.models import Practice
+from followup.models import Channel, Message
+
+Medium = Message.Medium
+
+
+def media_set_up(practice: Practice) -> frozenset[str]:
+    """The media that lead out of the building: the practice's own, or the installation's. One query."""
+    by_installation = {Medium.EMAIL: settings.EMAIL_URL, Medium.SMS: settings.SMS_URL}
+    own = Channel.objects.filter(practice=practice, enabled=True).values_list("medium", flat=True)
+    return frozenset({str(medium) for medium, url in by_installation.items() if url} | set(own))
+
+
+def only_this_screen(practice: Practice) -> bool:
+    """Whether an emergency could reach nobody but whoever looks at the screen."""
+    return not media_set_up(practice)
