@@ -8,6 +8,7 @@ from followup.domain.terms import Level
 from followup.models import Flag, Message, Plan
 from followup.services.call_people import call_people
 from followup.services.escalate import escalate
+from tests.services.post import read_by
 
 EMAIL, SMS, CHAT = Message.Medium.EMAIL, Message.Medium.SMS, Message.Medium.CHAT
 
@@ -33,7 +34,7 @@ def told(now: dt.datetime) -> list[tuple[str, str]]:
     before = set(Message.objects.values_list("pk", flat=True))
     escalate(now=now)
     new = Message.objects.exclude(pk__in=before).order_by("pk")
-    return [((each.staff or each.recipient.person).name.split()[0], each.medium) for each in new]
+    return [((each.staff or read_by(each)).name.split()[0], each.medium) for each in new]
 
 
 def both(*names: str) -> list[tuple[str, str]]:

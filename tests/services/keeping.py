@@ -14,7 +14,7 @@ OURS = ("clinic", "followup")
 def backup() -> str:
     """Every row of ours."""
     rows = [row for model in _models() for row in model._base_manager.order_by("pk")]  # noqa: SLF001 - Django's own
-    return serializers.serialize("json", rows)
+    return str(serializers.serialize("json", rows))
 
 
 def put_back(kept: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 from followup.models import Gap, Message, Plan, Recipient
 from followup.services.gaps import begin, keep_in_mind
@@ -30,5 +31,9 @@ def people(plan: Plan, number: int, *, now: dt.datetime, each: int = 1, **change
         somebody = world.owner(plan.practice)
         to = recipient_for(plan.practice, somebody, part=Recipient.Part.CARER, now=now)
         for one in range(each):
-            facts = {"purpose": Message.Purpose.NEWS, "key": f"{person}-{one}", "expires_at": now + 48 * HOUR}
+            facts: dict[str, Any] = {
+                "purpose": Message.Purpose.NEWS,
+                "key": f"{person}-{one}",
+                "expires_at": now + 48 * HOUR,
+            }
             message(plan, to=to, now=now, **facts | changes)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
+from clinic.models import Owner
 from followup.domain.wording import Text
 from followup.messaging.channel import Channel, Letter, Outcome, Sent
 from followup.models import Message, Plan, Recipient
@@ -63,3 +64,9 @@ def message(plan: Plan, *, to: Recipient, now: dt.datetime = EVENING, key: str =
 def state(row: Message) -> str:
     row.refresh_from_db()
     return row.state
+
+
+def read_by(row: Message) -> Owner:
+    """The person to whom this message goes."""
+    assert row.recipient is not None
+    return row.recipient.person

@@ -7,7 +7,7 @@ import pytest
 from clinic.models import OnCallShift, Role, Staff
 from followup.domain.terms import Level
 from followup.models import Channel, Plan
-from followup.services.channels import encrypt
+from followup.services.channel_secrets import encrypt
 from followup.services.escalate_reach import only_this_screen
 from tests import world
 from tests.services.calling import CHAT, EMAIL, SMS, both, called, told

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import pytest
 
@@ -122,7 +123,7 @@ def test_every_state_of_a_message_has_words():
     times = {"due_at": ENROLLED, "not_before": ENROLLED, "expires_at": ENROLLED + MINUTE}
     recipient = Recipient.objects.earliest("pk")
     for state in Message.State:
-        more = {"sent_at": ENROLLED} if state == Message.State.SENT else {}
+        more: dict[str, Any] = {"sent_at": ENROLLED} if state == Message.State.SENT else {}
         if state == Message.State.LEASED:
             more = {"lease_token": "0" * 32, "lease_until": ENROLLED + MINUTE}
         row = Message.objects.create(**whole, **times, **more, key=state, state=state, recipient=recipient)

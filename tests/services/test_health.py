@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -34,7 +35,7 @@ def plan() -> Plan:
     return made
 
 
-def waiting(plan: Plan, **changes: object) -> Message:
+def waiting(plan: Plan, **changes: Any) -> Message:
     """A message that was due at EVENING."""
     return message(plan, to=nothing_waits(plan), **changes)
 

@@ -16,7 +16,7 @@ from followup.services.pause import give_up_while_paused, pause, phone_instead_o
 from followup.services.tick import tick
 from followup.services.who_may import NotYours
 from tests import world
-from tests.services.post import EVENING, Post, message, nothing_waits, state
+from tests.services.post import EVENING, Post, message, nothing_waits, read_by, state
 from tests.world import at
 
 pytestmark = pytest.mark.django_db
@@ -35,7 +35,7 @@ def plan() -> Plan:
 
 
 def robin(plan: Plan):
-    return nothing_waits(plan) if not plan.messages.exists() else plan.messages.to_owners().first().recipient
+    return nothing_waits(plan) if not plan.messages.exists() else plan.practice.recipients.get()
 
 
 def paused(plan: Plan, *, now: dt.datetime = EVENING, reason: str = "The line is being moved") -> Practice:
@@ -109,7 +109,7 @@ def test_what_becomes_too_late_says_that_it_was_paused_and_is_one_call(plan):
 
     assert (state(row), row.last_error) == (EXPIRED, "messages were paused")
     assert [task.text for task in plan.tasks.filter(key=f"undelivered:{row.pk}")] == [
-        f"Phone {row.recipient.person}: the message “How is Pip?” was not sent in time: messages were paused"
+        f"Phone {read_by(row)}: the message “How is Pip?” was not sent in time: messages were paused"
     ]
 
 
@@ -186,7 +186,7 @@ def test_advice_that_is_kept_back_is_a_call_at_once(plan, level, words):
     tick(now=EVENING, choose=Post())
 
     task = plan.tasks.get(key=f"undelivered:{row.pk}")
-    assert task.text == f"Phone {row.recipient.person}: {words} could not be sent, messages are paused"
+    assert task.text == f"Phone {read_by(row)}: {words} could not be sent, messages are paused"
     assert (task.kind, task.due_at) == (Task.Kind.PHONE, EVENING)
 
 

@@ -132,7 +132,7 @@ def test_one_call_for_each_patient_and_one_task_for_each_practice_however_many_t
     for minutes in range(1, 6):
         found(BROKE + minutes * MINUTE)
 
-    assert [each.tasks.filter(text__contains="backup").count() for each in (plan, other)] == [1, 1]
+    assert [Task.objects.filter(plan=each, text__contains="backup").count() for each in (plan, other)] == [1, 1]
     look = Task.objects.get(plan=None, practice=plan.practice)
     assert "between Mon 10 Mar 17:00 and Mon 10 Mar 23:00 is lost, and so are patients" in look.text
     assert Event.objects.filter(what=RESTORED).count() == 1

@@ -11,7 +11,7 @@ from clinic.models import Role
 from followup.domain.wording import Text
 from followup.messaging.channel import Outcome, Sent
 from followup.models import Channel, Flag, Message, Plan, Recipient, Route
-from followup.services.channels import encrypt
+from followup.services.channel_secrets import encrypt
 from followup.services.dispatch import send_due
 from followup.services.outbox import queue_to_staff
 from tests import world

@@ -7,7 +7,6 @@ import socket
 import apprise
 import pytest
 
-from followup.messaging import hosts
 from followup.messaging.apprise_channel import ServiceChannel
 from followup.messaging.catalogue import SERVICES, refusal, service_of, services_for
 from followup.messaging.channel import Letter, Outcome, Sent
@@ -46,6 +45,7 @@ def sample(field: Field, service: str, medium: str) -> str:
 @pytest.mark.parametrize(("service", "medium"), ALL, ids=lambda each: getattr(each, "key", each))
 def test_every_service_on_the_list_is_one_that_can_be_used_and_comes_back_as_it_was_filled_in(service, medium):
     values = {field.key: sample(field, service.key, medium) for field in service.fields}
+    assert service is not None
     url = service.url(values)
 
     assert service.values(url) == values
@@ -121,9 +121,9 @@ def resolved(*addresses: str):
 
 def test_a_name_that_stands_for_this_machine_is_found_out_before_each_send(monkeypatch):
     post, letter = Post(), Letter("a@example.org", "a", "b", "<1@x>")
-    monkeypatch.setattr(hosts.socket, "getaddrinfo", resolved("8.8.8.8", "10.0.0.7"))
+    monkeypatch.setattr("socket.getaddrinfo", resolved("8.8.8.8", "10.0.0.7"))
     inside = Outward(post, "mail.example.org").send(letter)
-    monkeypatch.setattr(hosts.socket, "getaddrinfo", resolved("8.8.8.8"))
+    monkeypatch.setattr("socket.getaddrinfo", resolved("8.8.8.8"))
     outside = Outward(post, "mail.example.org").send(letter)
 
     assert (inside.outcome, inside.whole_channel) == (Outcome.CONFIG, True)

@@ -75,6 +75,7 @@ def test_advice_and_the_first_message_wait_for_nobody(plan, purpose):
     people(plan, 25, now=NOON, each=1)
     gap, post = down_until(NOON + HOUR, since=NOON), Post()
     last = Message.objects.order_by("-pk")[0].recipient
+    assert last is not None
     for number in range(2):
         message(plan, to=last, now=NOON + HOUR, key=f"now {number}", purpose=purpose)
 

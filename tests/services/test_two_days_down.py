@@ -6,6 +6,7 @@ import datetime as dt
 from collections import Counter
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -65,7 +66,11 @@ def test_over_a_change_of_the_clocks(changes, settings, tmp_path):
         zones[str(somebody.email)] = ZoneInfo(somebody.time_zone)
         to = recipient_for(plan.practice, somebody, part=Recipient.Part.CARER, now=down)
         for one in range(TWICE):
-            lasts = {"key": f"{number}-{one}", "purpose": Message.Purpose.NEWS, "expires_at": down + 96 * HOUR}
+            lasts: dict[str, Any] = {
+                "key": f"{number}-{one}",
+                "purpose": Message.Purpose.NEWS,
+                "expires_at": down + 96 * HOUR,
+            }
             message(plan, to=to, now=down + HOUR, **lasts)
     post = Log()
 

@@ -11,7 +11,7 @@ from followup.domain.wording import TO_OWNERS
 from followup.messaging import apprise_channel
 from followup.messaging.channel import Letter, Outcome, Sent
 from followup.models import Event, PracticeText
-from followup.services.channels import encrypt
+from followup.services.channel_secrets import encrypt
 from tests import world
 from tests.owner_world import move_clock
 from tests.pages import text_of

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clinic', '0001_initial'),
+        ('clinic', '0002_paused_practice'),
     ]
 
     operations = [

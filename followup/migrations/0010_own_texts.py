@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('clinic', '0001_initial'),
-        ('followup', '0008_messages_seen'),
+        ('followup', '0009_guards_of_delivery'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
