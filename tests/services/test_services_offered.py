@@ -49,7 +49,7 @@ def test_every_service_on_the_list_is_one_that_can_be_used_and_comes_back_as_it_
     url = service.url(values)
 
     assert service.values(url) == values
-    assert service_of(url, medium) is service
+    assert service_of(url, medium) == service
     assert refusal(url, medium) == ""
     if service.key not in {"smtp", "clinicgateway"}:
         plugin = apprise.Apprise.instantiate(url.replace("{to}", "447700900123"))
