@@ -25,7 +25,7 @@ def find(name: str) -> Route:
 
 @transaction.atomic
 def fails(name: str, sent: Sent, *, now: dt.datetime) -> None:
-    """Write down that the whole channel failed once more."""
+    """Write down that the whole channel failed once more. How long the provider asks us to wait is waited at once."""
     Route.objects.get_or_create(name=name)
     Route.objects.filter(pk=name).update(
         failures=F("failures") + 1,
@@ -34,8 +34,9 @@ def fails(name: str, sent: Sent, *, now: dt.datetime) -> None:
     )
     failures = Route.objects.values_list("failures", flat=True).get(pk=name)
     span = shut_for(failures, sent.outcome)
-    if span is not None:
-        Route.objects.filter(pk=name).update(shut_until=now + paced(span))
+    asked_for = dt.timedelta(seconds=sent.wait)
+    if span is not None or asked_for:
+        Route.objects.filter(pk=name).update(shut_until=now + max(paced(span or asked_for), asked_for))
 
 
 def works(name: str, *, now: dt.datetime) -> None:

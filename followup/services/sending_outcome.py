@@ -34,7 +34,7 @@ def record(message: Message, sent: Sent, channel: str, *, now: dt.datetime) -> b
         return finish(
             message, state=Message.State.SENT, sent_at=now, sent_through=channel, last_error_class="", last_error=""
         )
-    stood = finish(message, **_changes(message, tried, fate, now=now), last_error=sent.text)
+    stood = finish(message, **_changes(message, tried, fate, sent, now=now), last_error=sent.text)
     if stood:
         _alert_the_next(message, now=now)
     if stood and fate is Fate.FAILED:
@@ -124,21 +124,22 @@ def _tried(message: Message, sent: Sent) -> Tried:
     )
 
 
-def _changes(message: Message, tried: Tried, fate: Fate, *, now: dt.datetime) -> dict[str, object]:
+def _changes(message: Message, tried: Tried, fate: Fate, sent: Sent, *, now: dt.datetime) -> dict[str, object]:
     """The message's columns after a try that did not surely succeed."""
     changes: dict[str, object] = {"last_error_class": tried.outcome, "unknown_outcomes": tried.unknown}
     if fate is not Fate.AGAIN:
         return changes | {"state": Message.State.FAILED if fate is Fate.FAILED else Message.State.PARKED}
     if no_fault_of_its_own(tried):
         changes["max_attempts"] = models.F("max_attempts") + 1
-    return changes | {"state": Message.State.READY, "not_before": _later(message, tried, now)}
+    later = now + max(paced(_wait(tried)), dt.timedelta(seconds=sent.wait))
+    return changes | {"state": Message.State.READY, "not_before": min(later, message.expires_at)}
 
 
-def _later(message: Message, tried: Tried, now: dt.datetime) -> dt.datetime:
+def _wait(tried: Tried) -> dt.timedelta:
+    """How long the next try waits, by our own reckoning."""
     if tried.outcome is Outcome.UNKNOWN:
-        return min(now + paced(FIRST_WAIT), message.expires_at)
-    jitter = random.uniform(LEAST_JITTER, MOST_JITTER)  # noqa: S311 - spreads retries, guards nothing
-    return min(now + paced(wait_before(message.attempts, jitter=jitter)), message.expires_at)
+        return FIRST_WAIT
+    return wait_before(tried.attempts, jitter=random.uniform(LEAST_JITTER, MOST_JITTER))  # noqa: S311 - guards nothing
 
 
 def _other_medium(message: Message) -> Message.Medium | None:

@@ -115,6 +115,18 @@ def test_an_outage_costs_no_message_its_tries(plan, robin):
     assert state(row) == Message.State.READY
 
 
+def test_a_provider_that_asks_for_two_minutes_gets_them_at_the_first_refusal(plan, robin):
+    rows = several(plan, robin, 3)
+    post = Post(Sent(Outcome.TRANSIENT, "too many at once (429)", whole_channel=True, wait=120))
+
+    send_due(now=EVENING, choose=post)
+
+    assert len(post.letters) == 1
+    assert Route.objects.get(pk=EMAIL).shut_until == EVENING + 2 * MINUTE
+    assert state(rows[0]) == Message.State.READY
+    assert rows[0].not_before >= EVENING + 2 * MINUTE
+
+
 def test_an_alert_to_staff_is_tried_though_the_way_is_shut(plan, robin):
     vet = world.staff(plan.practice, Role.VET)
     queue_to_staff(
