@@ -29,6 +29,7 @@ DESCRIBED = {
     "LINK_KEYS": "written by `serve` or `prepare`",
     "REDIS_URL": "in-memory broker",
     "SECRET_KEY_FALLBACKS": "none",
+    "CANARY_ADDRESS": "the program itself",
     "EMAIL_URL": "the tray",
     "SMS_URL": "the tray",
 }

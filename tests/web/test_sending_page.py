@@ -98,7 +98,7 @@ def test_the_hourly_look_by_real_mail_names_the_box_to_look_into(plan, settings)
 
 def test_each_way_out_is_open_shut_or_not_set_up(plan):
     Channel.objects.create(practice=plan.practice, medium="chat", secret_url="x")
-    Route.objects.create(name="installation:email", last_ok_at=at("18:10"))
+    Route.objects.update_or_create(name="installation:email", defaults={"last_ok_at": at("18:10")})
     Route.objects.create(
         name=f"practice:{plan.practice_id}:chat", failures=3, since=at("18:02"), why="no connection",
         shut_until=at("18:40"),

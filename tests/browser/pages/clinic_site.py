@@ -17,7 +17,7 @@ from clinic.models import Membership, Patient, Practice, Role, Staff
 from clinic.services.emergency_pages import write_emergency_pages
 from clinic.services.invite import Person, invite
 from followup.domain.terms import Level, Outcome
-from followup.models import Flag, Plan, ProtocolVersion, Recipient, Task
+from followup.models import Flag, Heartbeat, Plan, ProtocolVersion, Recipient, Task
 from followup.services.admit import admit
 from followup.services.alert_links import alert_code
 from followup.services.demo import fill
@@ -66,6 +66,7 @@ class ClinicSite:
                 _both_told()
             self.moment = moment
         move_clock(self.moment)
+        Heartbeat.objects.beat("tick", self.moment)  # a page is looked at, not the time that looking takes
 
     @staticmethod
     def plan(patient: str) -> Plan:

@@ -8,6 +8,7 @@ from playwright.sync_api import Page
 
 from tests.browser.pages.clinic_site import NIGHT, ClinicSite
 from tests.browser.pages.filling import fill_in
+from tests.browser.pages.for_sending import SENDING
 from tests.browser.pages.for_texts import TEXTS
 from tests.browser.pages.long_words import PATIENT
 from tests.browser.pages.shown import (
@@ -290,4 +291,4 @@ CHANNELS = (
           does=press("Save", server="chat", room="staff"), status=422),
 )  # fmt: skip
 
-FOR_STAFF = (*DOOR, *ROUNDS, *PLANS, *TEXTS, *ALERTS, *CHANNELS)
+FOR_STAFF = (*DOOR, *ROUNDS, *PLANS, *TEXTS, *ALERTS, *CHANNELS, *SENDING)
