@@ -131,7 +131,7 @@ def test_an_emoji_is_allowed_and_its_price_is_said(vet):
     page = text_of(send(vet, "look", short="🐹 {patients}? {link}"))
 
     assert "each holds 67" in page
-    assert "<code>🐹</code> needs an alphabet in which a part holds 70 signs and not 160." in page
+    assert "<code>🐹</code> needs an alphabet in which a part holds 70 units and not 160." in page
 
 
 def test_words_that_read_hard_are_warned_of_and_saved_all_the_same(vet):
