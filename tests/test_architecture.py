@@ -34,7 +34,7 @@ OPEN_TO_ALL = {
     # An owner's pages: the code in the address is the authority, and it is checked by each.
     "followup:owner", "followup:owner_all", "followup:owner_all_ask", "followup:owner_all_done",
     "followup:owner_all_told", "followup:owner_ask", "followup:owner_done", "followup:owner_photo",
-    "followup:owner_dose", "followup:owner_weight", "followup:owner_note", "followup:owner_died",
+    "followup:owner_dose", "followup:owner_weight", "followup:owner_note", "followup:owner_stop", "followup:owner_died",
     "followup:owner_for_a_vet", "followup:owner_for_a_vet_file", "followup:owner_day_30", "followup:owner_reached_vet",
 }  # fmt: skip
 """Every page that can be seen without logging in. Whoever adds one here says why, in the change."""

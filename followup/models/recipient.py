@@ -8,7 +8,10 @@ from clinic.models import Owner, Practice
 
 
 class Recipient(models.Model):
-    """The code in the link is made from `nonce` and the key numbered `key_number`, which is not in the database."""
+    """The code in the link is made from `nonce` and the key numbered `key_number`, which is not in the database.
+
+    `stopped_at`: since when the person gets no messages, because he asked for none; None: he gets them.
+    """
 
     class Part(models.TextChoices):
         """What the person is to the patients."""
@@ -17,6 +20,14 @@ class Recipient(models.Model):
         CARER = "carer", "carer"
         SECOND_CARER = "second_carer", "second carer"
 
+    class How(models.TextChoices):
+        """How somebody asked for no messages, or for messages again."""
+
+        LINK = "link", "on their page"
+        ONE_CLICK = "one_click", "by their mail program's button"
+        PHONE = "phone", "told to staff"
+        ENROLMENT = "enrolment", "at enrolment"
+
     practice = models.ForeignKey(Practice, models.CASCADE, related_name="recipients")
     person = models.ForeignKey(Owner, models.CASCADE, related_name="recipients")
     part = models.CharField(max_length=12, choices=Part.choices, default=Part.OWNER)
@@ -24,6 +35,7 @@ class Recipient(models.Model):
     key_number = models.PositiveIntegerField()
     made_at = models.DateTimeField()
     stopped_at = models.DateTimeField(null=True, blank=True)
+    stopped_how = models.CharField(max_length=10, choices=How.choices, blank=True, default="")
 
     class Meta:
         constraints = [

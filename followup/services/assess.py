@@ -29,7 +29,7 @@ from followup.services.gather import gather
 from followup.services.log import log
 from followup.services.not_weighed import call_a_person, weighed_again
 from followup.services.second_carer import expect_a_word
-from followup.services.tell import tell_owner
+from followup.services.tell import phone_who_stopped, tell_owner
 
 logger = logging.getLogger(__name__)
 
@@ -122,9 +122,11 @@ def _tell(plan: Plan, risen: Sequence[Flag], *, cause: VerdictRow.Cause, now: dt
     Flag.objects.filter(pk__in=[flag.pk for flag in urgent]).update(owner_told=advice.heading, owner_told_at=now)
     if cause != VerdictRow.Cause.REPLY:
         expect_a_word(urgent, now=now)
+    worst = max(urgent, key=lambda flag: flag.level)
     if level is Level.EMERGENCY or cause != VerdictRow.Cause.REPLY:
-        worst = max(urgent, key=lambda flag: flag.level)
         tell_owner(plan, advice, flag=worst, key=f"advice:{worst.pk}:{level.word}:{worst.count}", now=now)
+    else:
+        phone_who_stopped(plan, worst, now=now)
 
 
 def _hold_doses(plan: Plan, drugs: Sequence[str]) -> None:

@@ -30,6 +30,7 @@ class Person:
     phone: str
     email: str
     link: str
+    recipient: Recipient
 
 
 @dataclass(frozen=True)
@@ -118,4 +119,6 @@ def _people(plan: Plan) -> list[Recipient]:
 
 def _person(recipient: Recipient) -> Person:
     person = recipient.person
-    return Person(person.pk, person.name, recipient.get_part_display(), person.phone, person.email, path_of(recipient))
+    return Person(
+        person.pk, person.name, recipient.get_part_display(), person.phone, person.email, path_of(recipient), recipient
+    )

@@ -10,9 +10,10 @@ from django.db import transaction
 
 from followup.messaging.channel import Letter, Outcome, Sent
 from followup.models import Message, SendAttempt
+from followup.services.call_instead import Unsent, call_instead, could_not_be_asked
 from followup.services.channels import Choose
 from followup.services.claim import Claim
-from followup.services.last_look import must_wait, no_longer_wanted, would_wake
+from followup.services.last_look import STOPPED, must_wait, no_longer_wanted, would_wake
 from followup.services.letters import letter_for
 from followup.services.sending_outcome import finish, put_back, record
 from followup.services.turns import may_go
@@ -46,7 +47,7 @@ def deliver(claim: Claim, *, now: dt.datetime, choose: Choose) -> Delivered:
 def _wanted(message: Message, *, now: dt.datetime) -> Letter | None:
     """The letter, if the message is still wanted, may reach its reader now, and has an address; else its lease ends."""
     if reason := no_longer_wanted(message):
-        finish(message, state=Message.State.CANCELLED, last_error=reason)
+        _called_off(message, reason, now=now)
         return None
     if must_wait(message, now=now):
         return None
@@ -55,6 +56,16 @@ def _wanted(message: Message, *, now: dt.datetime) -> Letter | None:
         record(message, Sent(Outcome.PERMANENT, "there is no address"), "none", now=now)
         return None
     return letter if not would_wake(message, now=now) and may_go(message, now=now) else None
+
+
+@transaction.atomic
+def _called_off(message: Message, reason: str, *, now: dt.datetime) -> None:
+    """It is not sent after all; what somebody asked to get no more, and was queued at that very moment, is a call."""
+    ended = finish(message, state=Message.State.CANCELLED, last_error=reason)
+    if ended and reason == STOPPED and message.plan is not None and message.recipient is not None:
+        unsent = Unsent.of(message)
+        call_instead(message.plan, message.recipient, unsent, now=now)
+        could_not_be_asked(unsent.check_ins)
 
 
 @transaction.atomic

@@ -16,6 +16,7 @@ from followup.services.sending_outcome import put_back
 
 logger = logging.getLogger(__name__)
 
+STOPPED = "messages were stopped"
 A_MINUTE = dt.timedelta(minutes=1)
 
 
@@ -31,7 +32,7 @@ def no_longer_wanted(message: Message) -> str:
     reasons = {
         "paused": bool(plan.paused),
         "the follow-up has ended": plan.state != Plan.State.RUNNING and not parting,
-        "messages were stopped": stopped,
+        STOPPED: stopped,
         "answered already": _answered(message),
         "the plan was changed": _overtaken(message),
     }

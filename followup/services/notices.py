@@ -91,6 +91,8 @@ def _send(notice: Notice, *, now: dt.datetime) -> None:
         log(plan, "notice_left", f"{notice.get_kind_display()}: too late to be of use", now=now)
         return
     for recipient in first_recipients(plan, now=now):
+        if notice.kind == Notice.Kind.DAY_30 and recipient.stopped_at is not None:
+            continue  # one tap, for our learning: nothing to ring about
         queue_to_owner(
             plan,
             recipient,

@@ -11,7 +11,8 @@ from django.conf import settings
 
 from clinic.models import Staff
 from followup.domain.wording import Text
-from followup.models import CheckIn, Dose, Flag, Message, Plan, Recipient, Task
+from followup.models import CheckIn, Dose, Flag, Message, Plan, Recipient
+from followup.services.call_instead import Unsent, call_instead
 from followup.services.log import log
 
 ALERT_PRIORITY = 0
@@ -59,11 +60,11 @@ def queue_to_owner(  # noqa: PLR0913 - one message has this many facts, all by n
 ) -> Message | None:
     """Queue one message to one person, once. None when `key` is queued already, or when there is no address.
 
-    Without an address, or after the owner has stopped messages, a phone task takes the message's place.
+    Without an address, or after the owner has stopped messages, a phone task takes the message's place if need be.
     """
     chosen = medium or medium_of(recipient)
     if chosen is None or recipient.stopped_at is not None:
-        _ask_to_phone(plan, recipient, key=key, text=text, now=now)
+        call_instead(plan, recipient, Unsent(purpose, key, text.subject, check_ins, doses, flag), now=now)
         return None
     begins = max(not_before or now, now)
     message, made = Message.objects.get_or_create(
@@ -165,21 +166,6 @@ def can_take(recipient: Recipient, medium: Message.Medium) -> bool:
     """Whether the person has an address for this medium."""
     addresses = {Message.Medium.EMAIL: recipient.person.email, Message.Medium.SMS: recipient.person.mobile}
     return bool(addresses.get(medium))
-
-
-def _ask_to_phone(plan: Plan, recipient: Recipient, *, key: str, text: Text, now: dt.datetime) -> None:
-    """A call in place of a message: check-ins of those without an address are calls on the desk's list."""
-    Task.objects.get_or_create(
-        practice_id=plan.practice_id,
-        key=f"phone:{key}",
-        defaults={
-            "plan": plan,
-            "kind": Task.Kind.PHONE,
-            "text": f"Phone {recipient.person}: {text.subject}",
-            "due_at": now,
-            "made_at": now,
-        },
-    )
 
 
 def _message_id() -> str:

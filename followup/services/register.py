@@ -66,7 +66,8 @@ def keep_consents(owner: Owner, consents: dict[str, bool], *, staff: Staff, now:
     contact = consents.get(Consent.Kind.TO_BE_CONTACTED)
     if contact is not None:
         recipient = recipient_for(owner.practice, owner, now=now)
-        Recipient.objects.filter(pk=recipient.pk).update(stopped_at=None if contact else now)
+        how = "" if contact else Recipient.How.ENROLMENT
+        Recipient.objects.filter(pk=recipient.pk).update(stopped_at=None if contact else now, stopped_how=how)
 
 
 def keep_carer(request: NewRecovery, patient: Patient, *, now: dt.datetime) -> None:

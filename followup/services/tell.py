@@ -7,12 +7,20 @@ import datetime as dt
 from followup.domain.wording import ADVICE
 from followup.models import Flag, Message, Plan
 from followup.services.advice import Advice
+from followup.services.call_instead import call_about
 from followup.services.outbox import ADVICE_PRIORITY, queue_to_owner
 from followup.services.people import first_recipients
 from followup.services.texts import fill, read_aloud, words_of
 
 ADVICE_LASTS = dt.timedelta(hours=12)
 """After half a day advice is no longer news; by then a person has the case."""
+
+
+def phone_who_stopped(plan: Plan, flag: Flag, *, now: dt.datetime) -> None:
+    """A red sign that a page has shown already is a call all the same, to those who get no messages."""
+    for recipient in first_recipients(plan, now=now):
+        if recipient.stopped_at is not None:
+            call_about(flag, recipient, now=now)
 
 
 def tell_owner(plan: Plan, advice: Advice, *, flag: Flag, key: str, now: dt.datetime) -> None:

@@ -17,9 +17,10 @@ from clinic.models import Practice, Staff
 from followup.domain.terms import FollowUpError
 from followup.messaging.catalogue import host_in
 from followup.messaging.channel import Channel, Letter, Outcome, Sent
-from followup.models import Event, Message, Route
+from followup.models import Event, Message
 from followup.services.channels import Way, channel_of, way_of
 from followup.services.log import log
+from followup.services.routes import works
 from followup.services.set_up_channel import MAY
 from followup.services.who_may import only
 
@@ -96,7 +97,7 @@ def _sent(channel: Channel, letter: Letter) -> Sent:
 
 def _kept(practice: Practice, way: Way, sent: Sent, *, staff: Staff, now: dt.datetime) -> Event:
     if sent.outcome is Outcome.OK and way.url:  # whatever had shut this way is over
-        Route.objects.filter(name=way.name).update(failures=0, shut_until=None, since=None, why="", last_ok_at=now)
+        works(way.name, now=now)
     words = said_of(sent, way)
     return log(practice, TRIED, words, now=now, staff=staff, medium=way.medium, outcome=str(sent.outcome))
 

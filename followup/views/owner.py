@@ -42,6 +42,7 @@ def due(request: HttpRequest, visit: Visit) -> HttpResponse:
         session=session,
         round=shown.round or session,
         grieves=bool(shown.died) and not shown.rows,
+        stopped=visit.recipient.stopped_at is not None,
     )
 
 

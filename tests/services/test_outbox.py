@@ -60,13 +60,13 @@ def test_e_mail_where_there_is_one_else_a_text(plan, robin, email, mobile, mediu
 
 
 @pytest.mark.parametrize(
-    "changed",
+    ("changed", "because"),
     [
-        lambda: Owner.objects.update(email="", mobile="", landline="+441632960777"),
-        lambda: Recipient.objects.update(stopped_at=EVENING),
+        (lambda: Owner.objects.update(email="", mobile="", landline="+441632960777"), ""),
+        (lambda: Recipient.objects.update(stopped_at=EVENING), " (they asked for no messages)"),
     ],
 )
-def test_a_landline_or_a_stop_becomes_one_call(plan, robin, changed):
+def test_a_landline_or_a_stop_becomes_one_call(plan, robin, changed, because):
     changed()
     robin = Recipient.objects.get(pk=robin.pk)
     for _ in range(2):
@@ -82,7 +82,7 @@ def test_a_landline_or_a_stop_becomes_one_call(plan, robin, changed):
         assert queued is None
 
     assert plan.messages.count() == 0
-    assert plan.tasks.get(kind=Task.Kind.PHONE).text == f"Phone {robin.person}: How is Pip?"
+    assert plan.tasks.get(kind=Task.Kind.PHONE).text == f"Phone {robin.person}: How is Pip?{because}"
 
 
 def test_a_message_keeps_no_link_only_its_place(plan, robin):

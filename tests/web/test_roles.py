@@ -36,6 +36,7 @@ MAY_OPEN = [
     ("release", {VET}),
     ("owner_hours", {DESK, NURSE, VET}),
     ("owner_address", {DESK, NURSE, VET}),
+    ("recipient_messages", {DESK, NURSE, VET}),
     ("first_message", EVERYBODY),
     ("sending", EVERYBODY),
     ("texts", {VET, ADMIN}),
@@ -80,6 +81,7 @@ def address(plan: Plan, name: str) -> str:
         "release": lambda: plan.doses.earliest("pk").pk,
         "owner_hours": lambda: plan.patient.owner_id,
         "owner_address": lambda: plan.patient.owner_id,
+        "recipient_messages": lambda: plan.practice.recipients.earliest("pk").pk,
     }
     if name in WITHOUT_A_NUMBER:
         return reverse(f"followup:{name}")

@@ -55,6 +55,7 @@ def samples(plan: Plan) -> dict[str, int]:
         "tasks/": Task.objects.get(plan=plan, key="a").pk,
         "doses/": plan.doses.earliest("pk").pk,
         "owners/": plan.patient.owner_id,
+        "recipients/": plan.practice.recipients.earliest("pk").pk,
         "photos/": Photo.objects.get(plan=plan).pk,
         "tray/": Message.objects.filter(plan=plan).earliest("pk").pk,
     }

@@ -60,6 +60,16 @@ def _owner_hours(patient: str):
     return lambda site: f"/owners/{site.plan(patient).patient.owner_id}/hours/"
 
 
+def _recipient(patient: str):
+    return lambda site: f"/recipients/{site.plan(patient).practice.recipients.earliest('pk').pk}/messages/"
+
+
+def _wants_none(page: Page) -> None:
+    """Once: at the second width they are stopped already."""
+    if page.locator('button[value="stop"]').count():
+        page.locator('button[value="stop"]').click()
+
+
 def _two_painkillers(page: Page) -> None:
     _unfold(page)
     typed = {"drug": "carprofen", "mg_per_kg": "4", "every_hours": "24", "days": "2", "mg_per_ml": "50"}
@@ -221,6 +231,9 @@ PLANS = (
     Shown("release-nothing-typed", "followup:release", VET, _dose("Bramble", "release/"),
           does=_empty_form("Let meloxicam go on"), status=422),
     Shown("owner-hours", "followup:owner_hours", DESK, _owner_hours("Biscuit")),
+    Shown("recipient-messages", "followup:recipient_messages", DESK, _recipient("Biscuit")),
+    Shown("recipient-messages-stopped", "followup:recipient_messages", LONG, _recipient(PATIENT), does=_wants_none),
+    Shown("patient-messages-stopped", P, LONG, _plan(PATIENT), does=_unfold),
     Shown("owner-hours-faults", "followup:owner_hours", DESK, _owner_hours("Biscuit"),
           does=press("Save", **{"clock-time_zone": "Somewhere", "away0-starts": "09:00"}), status=422),
     Shown("sheet", "followup:sheet", DESK, _plan("Bramble", "sheet/")),
