@@ -74,7 +74,7 @@ def _turn(message: Message, now: dt.datetime) -> dt.datetime | None:
 
     Of two that are on their way to one person at once, by two ways, each waits, and each for another time.
     """
-    others = Message.objects.filter(recipient=message.recipient).exclude(purpose__in=EXEMPT)
+    others = Message.objects.to_owners().filter(recipient=message.recipient).exclude(purpose__in=EXEMPT)
     went = others.filter(state=Message.State.SENT, sent_at__gt=now - BETWEEN_TWO).order_by("-sent_at")
     last = went.values_list("sent_at", flat=True).first()
     if last is not None:

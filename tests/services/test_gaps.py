@@ -225,5 +225,5 @@ def test_guards_add_the_same_few_queries_to_every_tick(django_assert_num_queries
     with CaptureQueriesContext(connection) as asked:
         tick(now=NOON + 2 * MINUTE, choose=Post())
     ours = [query for query in asked if "followup_gap" in query["sql"] or "followup_installation" in query["sql"]]
-    assert len(ours) == 6  # what `begin` and `keep_in_mind` ask, and one for each of two kinds of messages
+    assert len(ours) == 4
     assert Heartbeat.objects.last_of("tick") == NOON + 2 * MINUTE

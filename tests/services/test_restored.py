@@ -183,11 +183,10 @@ def test_whoever_confirms_lets_messages_go_slowly_and_is_written_down(plan):
 
 
 def test_a_worker_in_the_midst_of_sending_stops_when_a_backup_is_found_by_another(plan):
-    tick(now=MADE, choose=Post())
+    witnessed(ticks=0, last=MADE)
     robin = plan.practice.recipients.get()
     for number in range(3):
         message(plan, to=robin, now=MADE, key=f"number {number}")
-    write_witness(Witness(Installation.objects.this().epoch, 0, MADE))
     post = Post(meanwhile=lambda: Gap.objects.get_or_create(kind=RESTORED, began_at=MADE, ended_at=MADE + MINUTE))
 
     tick(now=MADE, choose=post)
