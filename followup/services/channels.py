@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Callable
+from dataclasses import replace
 
 from cryptography.fernet import Fernet
 from django.conf import settings
@@ -40,7 +41,7 @@ def _by_url(url: str, medium: str) -> channels.Channel:
     if not url:
         return TrayChannel()
     if medium == Message.Medium.EMAIL and url.startswith(("smtp://", "smtps://")):
-        return MailChannel(MailServer.from_url(url))
+        return MailChannel(replace(MailServer.from_url(url), pace=settings.TRIAL_PACE))
     return ServiceChannel(url)
 
 
