@@ -17,6 +17,7 @@ from django.db.models import Exists, Q, QuerySet, Subquery
 
 from clinic.models import Practice
 from followup.models import Channel, Count, Gap, Heartbeat, Message, Route
+from followup.services.pace import paced
 
 DOWN_AFTER = dt.timedelta(minutes=3)
 """A tick comes every 15 seconds; so long without one, or with something due that waits, is no chance any more."""
