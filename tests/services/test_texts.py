@@ -35,6 +35,8 @@ IN_TWO = {
     "revised": "what has changed",
     "advice": "what to do is never cut",
     "goodbye": "the late signs to phone about",
+    "second_carer": "who was asked, and advice: whom to phone, and that it does not replace a vet",
+    "reached_a_vet": "both numbers that answer",
 }
 """Text messages that take two parts, and why."""
 
