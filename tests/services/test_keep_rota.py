@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import pytest
 
@@ -53,7 +54,8 @@ def night(day: int = 0, starts: str = "18:30", ends: str = "08:00", of: dt.date 
 
 
 def put(practice: Practice, who: Staff, written: Written, **more) -> list[OnCallShift]:
-    new = NewShifts(who, written, **({"position": 1, "media": ("email", "sms")} | more))
+    facts: dict[str, Any] = {"position": 1, "media": ("email", "sms")} | more
+    new = NewShifts(who, written, **facts)
     return add_shifts(practice, new, staff=who, now=NOW)
 
 
