@@ -17,11 +17,13 @@ from followup.messaging.channel import Letter
 from followup.models import Message, PracticeText
 from followup.services.advice import advice_for
 from followup.services.change_text import ChangedMeanwhile, change_text, give_up_own_text, seen_of
+from followup.services.escalate import escalate
 from followup.services.letters import letter_for
 from followup.services.practice_texts import preview_of, texts_of
 from followup.services.texts import Slot, fill, read_aloud, words_of
 from tests import world
 from tests.services.post import message, nothing_waits
+from tests.services.test_review import bleeding
 
 pytestmark = pytest.mark.django_db
 
@@ -217,6 +219,16 @@ def test_what_is_queued_keeps_its_short_words(practice):
         "Elm Street Clinic: we will ask how Pip is. Keep this link: {link} "
         "Worried? Phone 01632 960100. When we are closed: 01632 960200"
     )
+
+
+def test_an_alert_by_text_message_says_the_same_in_short(practice):
+    plan = world.running_plan(where=practice)
+    world.on_call(practice, world.staff(practice))
+    bleeding(plan)
+    escalate(now=EVENING + dt.timedelta(minutes=10))
+    alert = Message.objects.filter(audience="staff", purpose="alert").earliest("pk")
+    assert alert.short.startswith("EMERGENCY Pip, guinea pig, day 0: ")
+    assert alert.short.endswith(f"Owner {read_aloud(plan.patient.owner.phone)}. Say that you have it: {{link}}")
 
 
 def test_a_change_is_kept_in_the_log_with_what_stood_there_before(practice):
