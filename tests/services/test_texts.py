@@ -12,9 +12,9 @@ from clinic.models import OpeningHours
 from followup.domain.reading_grade import HARDEST, grade
 from followup.domain.sms import Alphabet, length_of
 from followup.domain.terms import FollowUpError, Level
-from followup.domain.wording import ADVICE, ALERT, BY_KEY, CHECK_IN, DOSE, LINK, REVISED, TO_OWNERS, Text
+from followup.domain.wording import ADVICE, ALERT, BY_KEY, CHECK_IN, DOSE, LINK, REVISED, TO_OWNERS, WELCOME, Text
 from followup.messaging.channel import Letter
-from followup.models import Message, PracticeText
+from followup.models import Message, Plan, PracticeText
 from followup.services.advice import advice_for
 from followup.services.change_text import ChangedMeanwhile, change_text, give_up_own_text, seen_of
 from followup.services.escalate import escalate
@@ -261,3 +261,12 @@ def test_a_dose_is_never_left_out_of_own_words(practice):
     with pytest.raises(FollowUpError, match="must stand in it") as refused:
         change_text(slot, Text("a", "{patients} {link}"), seen="", staff=world.staff(practice), now=EVENING)
     assert refused.value.field == "body"
+
+
+def test_where_no_provider_is_named_the_sentence_says_whom_to_phone_all_the_same():
+    plan = world.running_plan()
+    plan.practice.providers.all().delete()
+
+    said = fill(WELCOME, of=plan.practice, language="en", **words_of([Plan.objects.get(pk=plan.pk)]), first="at 18:30")
+
+    assert "When we are closed, phone the vet on duty near you." in said.body
