@@ -35,6 +35,8 @@ IN_TWO = {
     "check_in_and_dose_of_several": "as medicine",
     "held_dose": "whom to phone, until when, and whom else",
     "revised": "what has changed",
+    "second_carer": "who is silent, what to do, and whom to phone",
+    "reached_a_vet": "both numbers that answer",
     "advice": "what to do is never cut",
     "goodbye": "the late signs to phone about",
     "second_carer": "who was asked, and advice: whom to phone, and that it does not replace a vet",
