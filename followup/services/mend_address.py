@@ -96,7 +96,7 @@ def _send_again(message: Message, *, staff: Staff, now: dt.datetime) -> None:
         message.recipient,
         purpose=Message.Purpose.WELCOME,
         key=f"welcome:{message.plan_id}:{message.recipient_id}:again:{now:%Y%m%d%H%M%S}",
-        text=Text(message.subject, message.body),
+        text=Text(message.subject, message.body, short=message.short),
         now=now,
         expires_at=now + WELCOME_LASTS,
     )

@@ -13,10 +13,11 @@ from django.test import Client
 from clinic import clock
 from clinic.models import Owner, Role
 from followup.domain.alerting import next_alert, whom_to_alert
-from followup.messaging.channel import Letter, Outcome, Sent
+from followup.messaging.channel import Channel, Letter, Outcome, Sent
 from followup.messaging.smtp_sender import MailServer, send_mail
 from followup.models import Flag, Message, Task
 from followup.services.alert_links import alert_code
+from followup.services.channels import configured
 from followup.services.dispatch import send_due
 from followup.services.escalate import record_outcome
 from followup.services.reply import Incoming, take_reply
@@ -39,8 +40,8 @@ class Post:
         self.letters.append(letter)
         return self.answer
 
-    def __call__(self, _message: Message) -> Post:
-        return self
+    def __call__(self, message: Message) -> Channel:
+        return configured(message) if message.audience == Message.Audience.LOOP else self
 
 
 def test_the_first_message_is_held_for_two_minutes_and_goes_out_once():

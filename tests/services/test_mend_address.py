@@ -115,3 +115,15 @@ def test_a_plan_that_runs_well_is_not_greeted_twice():
     mended(plan)
 
     assert first(plan).count() == 1
+
+
+def test_to_a_mobile_it_goes_in_the_words_of_a_text_message(plan):
+    mended(plan, Addresses("", "+447700900321", ""))
+    post = Post()
+
+    send_due(now=LATER, choose=post, audience=Message.Audience.OWNER)
+
+    again = first(plan)[1]
+    assert (again.medium, again.short) == ("sms", first(plan)[0].short)
+    assert post.letters[0].to == "+447700900321"
+    assert len(post.letters[0].body) < len(again.body)

@@ -18,8 +18,8 @@ from tests.world import at
 pytestmark = pytest.mark.django_db
 
 PAGE = "followup:agreement"
-QUERIES = 8
-"""Session, log-in, membership, clock and the head's two, as on every page of staff; then two of its own."""
+QUERIES = 9
+"""Session, log-in, membership, clock twice and how sending stands in two, as on every page of staff; then two of its own."""
 
 
 @pytest.fixture

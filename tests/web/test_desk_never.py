@@ -132,7 +132,7 @@ def test_looking_at_the_sheet_writes_nothing(desk, django_assert_max_num_queries
     plan = world.running_plan()
     desk.get(sheet_of(plan))
 
-    with django_assert_max_num_queries(30) as asked:
+    with django_assert_max_num_queries(32) as asked:
         desk.get(sheet_of(plan))
 
     assert [each["sql"] for each in asked.captured_queries if not each["sql"].startswith("SELECT")] == []
