@@ -39,8 +39,6 @@ IN_TWO = {
     "reached_a_vet": "both numbers that answer",
     "advice": "what to do is never cut",
     "goodbye": "the late signs to phone about",
-    "second_carer": "who was asked, and advice: whom to phone, and that it does not replace a vet",
-    "reached_a_vet": "both numbers that answer",
 }
 """Text messages that take two parts, and why."""
 

@@ -8,6 +8,7 @@ from playwright.sync_api import Page
 
 from tests.browser.pages.clinic_site import NIGHT, ClinicSite
 from tests.browser.pages.filling import fill_in
+from tests.browser.pages.for_channels import CHANNELS
 from tests.browser.pages.for_rota import ROTAS
 from tests.browser.pages.for_sending import SENDING
 from tests.browser.pages.for_texts import TEXTS
@@ -282,28 +283,6 @@ DOOR = (
     Shown("not-found-anywhere", "", NOBODY, _at("/no-such-page/"), status=404),
     Shown("not-yours", "followup:sign_off", DESK, _plan("Bramble", "sign-off/"), status=403),
     Shown("broken", M, VET, _at("/"), status=500, breaks="followup.views.morning.morning_list"),
-)  # fmt: skip
-
-CHANNELS = (
-    Shown("channels", "followup:channels", VET, _at("/practice/channels/")),
-    Shown("channels-administrator", "followup:channels", ADMINISTRATOR, _at("/practice/channels/")),
-    Shown("channels-long-names", "followup:channels", LONG, _at("/practice/channels/")),
-    Shown("channels-not-yours", "followup:channels", DESK, _at("/practice/channels/"), status=403),
-    Shown("channel-email", "followup:channel_email", VET, _at("/practice/channels/email/")),
-    Shown("channel-email-faults", "followup:channel_email", VET, _at("/practice/channels/email/"), status=422,
-          does=press("Save", server="http://mail", sender="desk", key="secret")),
-    Shown("channel-email-saved", "followup:channel_email", EMPTY, _at("/practice/channels/email/"),
-          does=press("Save", server="mail.example.org:587", sender="desk@example.org", user="desk", key="secret")),
-    Shown("channel-email-tried", "followup:channel_email", EMPTY, _at("/practice/channels/email/"),
-          does=press("Save, and send a test", server="127.0.0.1:9", sender="desk@example.org", user="", key="x")),
-    Shown("channel-sms", "followup:channel_sms", VET, _at("/practice/channels/sms/")),
-    Shown("channel-sms-gateway", "followup:channel_sms", VET, _at("/practice/channels/sms/?service=clinicgateway")),
-    Shown("channel-sms-tried", "followup:channel_sms", VET, _at("/practice/channels/sms/"),
-          does=press("Send a test to myself")),
-    Shown("channel-sms-long-names", "followup:channel_sms", LONG, _at("/practice/channels/sms/?service=sinch")),
-    Shown("channel-chat", "followup:channel_chat", ADMINISTRATOR, _at("/practice/channels/chat/?service=matrix")),
-    Shown("channel-chat-faults", "followup:channel_chat", VET, _at("/practice/channels/chat/?service=rocket"),
-          does=press("Save", server="chat", room="staff"), status=422),
 )  # fmt: skip
 
 FOR_STAFF = (*DOOR, *ROUNDS, *PLANS, *TEXTS, *ALERTS, *CHANNELS, *SENDING, *ROTAS)
