@@ -119,13 +119,26 @@ def while_awake(limit: dt.datetime, since: dt.datetime, hours: OwnerHours) -> dt
     return bedtime if bedtime > since else limit
 
 
-def who_sees_it(moment: Moment, level: Level) -> Seen:
-    """What becomes of the answer here. Never says that a vet was alerted when nobody is on call."""
+def who_sees_it(moment: Moment, level: Level, *, by_day: bool = False) -> Seen:
+    """What becomes of the answer here. Never says that a vet was alerted when nobody is on call.
+
+    `by_day`: an urgent case that no opening reaches in time, while the owner is awake, is for whoever is on call too.
+    """
     if moment.is_open:
         return Seen.AT_ONCE
-    if level is Level.EMERGENCY and moment.on_call:
+    if moment.on_call and (level is Level.EMERGENCY or (level is Level.URGENT and by_day)):
         return Seen.ON_CALL
     return Seen.AT_OPENING if moment.opens is not None else Seen.NOT_KNOWN
+
+
+def worse_while_asleep(rises: dt.datetime | None, now: dt.datetime, hours: OwnerHours) -> dt.datetime | None:
+    """When in the coming night time alone makes it worse; None: not before the next waking, or he sleeps already.
+
+    Source: clinical defaults, 13: the last advice of the evening names the hour.
+    """
+    if rises is None or not hours.awake(now):
+        return None
+    return rises if hours.next_sleep(now) <= rises < hours.next_waking(now) else None
 
 
 def _named(by: dt.datetime, now: dt.datetime) -> dt.datetime | None:

@@ -10,12 +10,23 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from clinic.models import OnCallShift, Practice
-from followup.domain.advice import Answering, Call, Line, Moment, Seen, call_by, who_sees_it, whom_to_call
+from followup.domain.advice import (
+    Answering,
+    Call,
+    Line,
+    Moment,
+    Seen,
+    call_by,
+    who_sees_it,
+    whom_to_call,
+    worse_while_asleep,
+)
 from followup.domain.hours import OwnerHours
 from followup.domain.terms import Level, Species
 from followup.models import CheckIn, Plan
 from followup.services.advice_words import DISCLAIMER, HEADINGS, watch_for
 from followup.services.facts import hours_of_owner
+from followup.services.texts import read_aloud
 
 WEEK = 7
 
@@ -24,7 +35,8 @@ WEEK = 7
 class Advice:
     """One page, or one message, of advice, in the owner's language. `phone` is E.164; empty strings are left out.
 
-    `heading` is one call to action; `action` what to do; `what_happened` what becomes of the answer here.
+    `heading` is one call to action; `action` what to do; `what_happened` what becomes of the answer here;
+    `tonight` the hour of the coming night at which it would be worse, what to look for then, and the number.
     """
 
     level: Level
@@ -36,6 +48,7 @@ class Advice:
     address: str
     what_to_watch: tuple[str, ...]
     what_happened: str
+    tonight: str
     asks_again: str
     disclaimer: str
 
@@ -59,7 +72,8 @@ def advice_for(plan: Plan, level: Level, *, now: dt.datetime) -> Advice:
         second_phone=call.line.second_phone,
         address=call.line.address,
         what_to_watch=watch_for(plan.patient.name, species, level),
-        what_happened=_what_happened(plan, who_sees_it(moment, level), moment),
+        what_happened=_what_happened(plan, who_sees_it(moment, level, by_day=_by_day(call, hours, now)), moment),
+        tonight=_tonight(plan, level, hours, now=now),
         asks_again=_asks_again(plan, hours, now=now),
         disclaimer=_(DISCLAIMER),
     )
@@ -148,6 +162,31 @@ def _what_happened(plan: Plan, seen: Seen, moment: Moment) -> str:
         Seen.NOT_KNOWN: _("Nobody at %(practice)s can see this in the next days."),
     }
     return said[seen] % words
+
+
+def _by_day(call: Call, hours: OwnerHours, now: dt.datetime) -> bool:
+    """Whether an urgent case goes to whoever is on call now: no opening comes in time, and the owner can be rung."""
+    return not call.waits and hours.awake(now)
+
+
+def _tonight(plan: Plan, level: Level, hours: OwnerHours, *, now: dt.datetime) -> str:
+    rises = worse_while_asleep(plan.look_again_at, now, hours)
+    if rises is None or level is Level.EMERGENCY:
+        return ""
+    line = whom_to_call(moment_of(plan.practice, Species(plan.patient.species), now=rises)).line
+    words = {
+        "patient": plan.patient.name,
+        "clock": f"{hours.local(rises):%H:%M}",
+        "who": line.name,
+        "phone": read_aloud(line.phone),
+    }
+    return (
+        _(
+            "If nothing is better by %(clock)s, get up and look at %(patient)s. Not eating, no droppings, dull, or "
+            "bleeding? Do not wait for the morning. Phone %(who)s then: %(phone)s."
+        )
+        % words
+    )
 
 
 def _asks_again(plan: Plan, hours: OwnerHours, *, now: dt.datetime) -> str:

@@ -72,9 +72,9 @@ def _weigh(locked: Plan, *, now: dt.datetime, cause: VerdictRow.Cause) -> Verdic
         # came with them still reaches people.
         Plan.objects.filter(pk=locked.pk).update(level=verdict.level, look_again_at=None, assessed_at=now)
     else:
+        _look_again(locked, verdict, waits_until, next_step(recovery, now))
         _tell(locked, risen, cause=cause, now=now)
         _ask_beyond_the_schedule(locked, verdict.ask, now=now)
-        _look_again(locked, verdict, waits_until, next_step(recovery, now))
     return verdict
 
 
@@ -159,8 +159,9 @@ def _ask_beyond_the_schedule(plan: Plan, ask: Ask | None, *, now: dt.datetime) -
 
 def _look_again(plan: Plan, verdict: Verdict, *others: dt.datetime | None) -> None:
     moments = [at for at in (verdict.look_again_at, verdict.next_rise_at, *others) if at is not None]
+    plan.look_again_at = min(moments, default=None)  # advice names it
     Plan.objects.filter(pk=plan.pk).update(
         level=verdict.level,
-        look_again_at=min(moments, default=None),
+        look_again_at=plan.look_again_at,
         assessed_at=verdict.at,
     )

@@ -48,6 +48,6 @@ def advice_words(plan: Plan, advice: Advice) -> dict[str, str]:
         "phone": read_aloud(advice.phone),
         "phone_name": advice.phone_name,
         "action": advice.action,
-        "what_happened": advice.what_happened,
+        "what_happened": " ".join(filter(None, [advice.what_happened, advice.tonight])),
         "disclaimer": advice.disclaimer,
     }

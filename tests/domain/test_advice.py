@@ -7,7 +7,17 @@ from dataclasses import replace
 
 import pytest
 
-from followup.domain.advice import Answering, Line, Moment, Seen, call_by, latest_for_urgent, who_sees_it, whom_to_call
+from followup.domain.advice import (
+    Answering,
+    Line,
+    Moment,
+    Seen,
+    call_by,
+    latest_for_urgent,
+    who_sees_it,
+    whom_to_call,
+    worse_while_asleep,
+)
 from followup.domain.hours import OwnerHours
 from followup.domain.terms import Level, Species
 from tests.recoveries import LONDON, at, clock
@@ -94,3 +104,32 @@ def test_whom_an_owner_with_an_urgent_case_rings(now, species, answering, by, wa
 )
 def test_what_may_be_promised(now, level, seen):
     assert who_sees_it(now, level) is seen
+
+
+@pytest.mark.parametrize(
+    ("level", "by_day", "seen"),
+    [
+        (Level.URGENT, True, Seen.ON_CALL),
+        (Level.URGENT, False, Seen.AT_OPENING),  # it opens in time, or he sleeps: whoever is on call is not alerted yet
+        (Level.MONITOR, True, Seen.AT_OPENING),
+    ],
+)
+def test_an_urgent_case_that_no_opening_reaches_in_time_is_for_whoever_is_on_call(level, by_day, seen):
+    assert who_sees_it(replace(NIGHT, on_call=True), level, by_day=by_day) is seen
+
+
+@pytest.mark.parametrize(
+    ("now", "rises", "named"),
+    [
+        ("2025-03-10 20:46", "2025-03-11 02:00", True),
+        ("2025-03-10 20:46", "2025-03-10 22:00", True),  # the moment of sleep itself
+        ("2025-03-10 20:46", "2025-03-10 21:59", False),  # he is awake: we tell him then
+        ("2025-03-10 20:46", "2025-03-11 07:00", False),
+        ("2025-03-10 23:30", "2025-03-11 02:00", False),  # he sleeps; the night rule decides
+        ("2025-03-10 20:46", None, False),
+    ],
+)
+def test_an_hour_of_the_coming_night_is_named_in_the_evening(now, rises, named):
+    moment_of_it = at(rises) if rises else None
+
+    assert worse_while_asleep(moment_of_it, at(now), HOURS) == (moment_of_it if named else None)
