@@ -1,4 +1,4 @@
-"""The last advice of the evening: at which hour of the night it would be worse, what to look for, whom to phone then."""
+"""The last advice of the evening: the hour of the night at which it is worse, what to look for, whom to phone."""
 
 from __future__ import annotations
 
