@@ -19,7 +19,7 @@ pytestmark = pytest.mark.django_db
 
 PAGE = "followup:agreement"
 QUERIES = 9
-"""Session, log-in, membership, clock twice and how sending stands in two, as on every page of staff; then two of its own."""
+"""Session, log-in, membership, clock twice, how sending stands in two, as on every page of staff; two of its own."""
 
 
 @pytest.fixture
