@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Any
 
-from django.conf import settings
 from django.db.models import Exists, Q, QuerySet, Subquery
 
 from clinic.models import Practice
 from followup.models import Channel, Count, Gap, Heartbeat, Message, Route
+from followup.services.escalate_reach import leading_out
 from followup.services.pace import paced
 
 DOWN_AFTER = dt.timedelta(minutes=3)
@@ -88,7 +88,7 @@ class SendingState:
     @property
     def only_this_screen(self) -> bool:
         """Whether an emergency could reach nobody but whoever looks at the screen."""
-        return not (settings.EMAIL_URL or settings.SMS_URL or self.own)
+        return not leading_out(self.own)
 
     @property
     def hindrances(self) -> tuple[Hindrance, ...]:

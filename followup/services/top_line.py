@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from clinic.models import Practice
 from followup.domain.terms import Level
 from followup.models import Flag, Heartbeat
-from followup.services.escalate_reach import only_this_screen
 
 LATE = dt.timedelta(minutes=3)
 """A tick comes every 15 seconds; after three minutes without one a person is told."""
@@ -19,7 +18,7 @@ A_FORTNIGHT = 14
 class TopLine:
     """When things last worked, None: never. `night`: how many flags each level gathered since the last closing.
 
-    `only_this_screen`: no way to write to anybody is set up. `stopped`: the program has not looked for three minutes.
+    `stopped`: the program has not looked for three minutes.
     """
 
     tick: dt.datetime | None
@@ -27,12 +26,11 @@ class TopLine:
     reply: dt.datetime | None
     closed_at: dt.datetime
     night: tuple[tuple[str, int], ...]
-    only_this_screen: bool
     stopped: bool
 
 
 def top_line(practice: Practice, *, now: dt.datetime) -> TopLine:
-    """Three queries, and two for the practice's hours."""
+    """Two queries, and two for the practice's hours."""
     beats = dict(Heartbeat.objects.filter(name__in=["tick", "sent", "reply"]).values_list("name", "at"))
     closed_at = last_closing(practice, now)
     opened = list(Flag.objects.of(practice).filter(raised_at__gte=closed_at).values_list("worst", flat=True))
@@ -44,7 +42,6 @@ def top_line(practice: Practice, *, now: dt.datetime) -> TopLine:
         reply=beats.get("reply"),
         closed_at=closed_at,
         night=tuple((level.word, many) for level, many in counted if many),
-        only_this_screen=only_this_screen(practice),
         stopped=tick is None or now - tick > LATE,
     )
 
