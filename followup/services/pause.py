@@ -16,6 +16,7 @@ from django.db.models.functions import Cast, Concat
 from clinic.models import Practice, Role, Staff
 from followup.domain.terms import FollowUpError, Level
 from followup.models import CheckIn, Message, Task
+from followup.services.clock_guard import expiry_waits
 from followup.services.log import log
 from followup.services.outbox import ADVICE_PRIORITY
 from followup.services.sending_outcome import hand_to_a_person
@@ -122,9 +123,8 @@ def _ask_to_phone(message: Message, *, now: dt.datetime) -> bool:
 def give_up_while_paused(*, now: dt.datetime) -> int:
     """What became too late while its practice was paused says so, on the page Sending and in its call."""
     late = Message.objects.run_out(now).to_owners().filter(practice__messages_paused=True)
-    return sum(
-        _give_up(message, now=now) for message in late.select_related("plan", "recipient__person")[:MOST_AT_ONCE]
-    )
+    rows = late.select_related("plan", "recipient__person")[:MOST_AT_ONCE]
+    return sum(_give_up(message, now=now) for message in rows) if rows and not expiry_waits(now) else 0
 
 
 @transaction.atomic

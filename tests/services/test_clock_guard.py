@@ -99,12 +99,14 @@ def test_set_back_by_an_hour_it_alarms_goes_on_sending_and_beats(waiting):
     assert Heartbeat.objects.last_of("tick") == EVENING - HOUR + 30 * SECOND
 
 
-def test_nothing_is_given_up_until_the_clock_has_caught_up(waiting):
+@pytest.mark.parametrize("paused", [False, True])
+def test_nothing_is_given_up_until_the_clock_has_caught_up(waiting, paused):
     Message.objects.update(not_before=EVENING + 10 * MINUTE)  # kept back until its end
     tick(now=EVENING + 9 * MINUTE + 59 * SECOND, choose=Post())
     Message.objects.update(not_before=EVENING - 20 * MINUTE, due_at=EVENING - 20 * MINUTE, expires_at=EVENING)
     tick(now=EVENING, choose=Post())
 
+    type(waiting.practice).objects.update(messages_paused=paused)
     tick(now=EVENING + 9 * MINUTE, choose=Post())
     assert (state(waiting), expiry_waits(EVENING + 9 * MINUTE)) == (Message.State.READY, True)
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import uuid
+
 import pytest
 
 from followup.models import Gap, Message, Plan
 from followup.models.gap import SETTLES
 from followup.services.gaps import begin
 from followup.services.tick import tick
-from followup.services.turns import budget
+from followup.services.turns import budget, may_go
 from tests import world
 from tests.services.outages import HOUR, MINUTE, NOON, SECOND, down_until, people
 from tests.services.post import DOWN, Post, message, nothing_waits, state
@@ -68,6 +70,22 @@ def test_of_two_ways_to_one_person_only_one_is_gone_at_a_time(plan):
 
     assert (state(mail), state(text), second.letters) == (Message.State.SENT, Message.State.READY, [])
     assert NOON + HOUR < text.not_before <= NOON + HOUR + MINUTE
+
+
+def test_a_place_that_another_worker_took_meanwhile_is_not_taken_twice(plan):
+    people(plan, 1, now=NOON)
+    gap = down_until(NOON + HOUR, since=NOON)
+    row = plan.messages.get()
+    lease = {"lease_token": uuid.uuid4(), "lease_until": NOON + 2 * HOUR, "attempts": 1}
+    Message.objects.update(state=Message.State.LEASED, **lease)
+    Gap.objects.update(paced=20)
+    row.refresh_from_db()
+
+    assert not may_go(row, now=gap.ended_at)
+
+    assert (state(row), row.not_before, row.attempts) == (Message.State.READY, gap.ended_at + SECOND, 0)
+    gap.refresh_from_db()
+    assert (gap.sent, gap.paced) == (0, 20)
 
 
 @pytest.mark.parametrize("purpose", [Message.Purpose.ADVICE, Message.Purpose.WELCOME])
