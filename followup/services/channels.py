@@ -6,7 +6,7 @@ One that is set up wrongly is a channel too: what is sent through it hears why, 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from django.conf import settings
 
@@ -103,9 +103,9 @@ def _channel(way: Way) -> channels.Channel:
     service = service_of(way.url, way.medium)
     try:
         if service is MAIL:
-            return MailChannel(MailServer.from_url(way.url))
+            return MailChannel(replace(MailServer.from_url(way.url), pace=settings.TRIAL_PACE))
         if service is GATEWAY:
-            return GatewayChannel(Gateway.from_url(way.url))
+            return GatewayChannel(replace(Gateway.from_url(way.url), pace=settings.TRIAL_PACE))
     except ValueError:  # what it says may hold a part of the address
         return NoChannel("its address cannot be read: fill it in anew")
     return ServiceChannel(way.url)

@@ -17,6 +17,7 @@ from django.db.models import Exists, Q, QuerySet, Subquery
 
 from clinic.models import Practice
 from followup.models import Channel, Count, Gap, Heartbeat, Message, Route
+from followup.services.pace import paced
 
 DOWN_AFTER = dt.timedelta(minutes=3)
 """A tick comes every 15 seconds; so long without one, or with something due that waits, is no chance any more."""
@@ -106,9 +107,9 @@ class SendingState:
         waits = [self.alert_waits] if self.caught_up or self.held else [self.alert_waits, self.owner_waits]
         oldest = min((each for each in waits if each is not None), default=None)
         found = []
-        if self.tick is None or self.now - self.tick > DOWN_AFTER:
+        if self.tick is None or self.now - self.tick > paced(DOWN_AFTER):
             found.append(Hindrance(Trouble.NO_TICK, self.tick))
-        if oldest is not None and self.now - oldest > DOWN_AFTER:
+        if oldest is not None and self.now - oldest > paced(DOWN_AFTER):
             found.append(Hindrance(Trouble.WAITING, oldest))
         if self.canary is not None and self.now - self.canary > CANARY_LATE:
             found.append(Hindrance(Trouble.NO_CANARY, self.canary))
@@ -120,7 +121,7 @@ class SendingState:
             Hindrance(Trouble.SHUT, each.since, medium_of(each), each.why)
             for each in sorted(shut, key=lambda route: route.name)
             if each.name.startswith("installation:") and medium_of(each) not in self.own
-            if each.since is not None and self.now - each.since > DOWN_AFTER
+            if each.since is not None and self.now - each.since > paced(DOWN_AFTER)
         )
 
 

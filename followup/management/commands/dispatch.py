@@ -36,7 +36,7 @@ class Command(BaseCommand):
             raise CommandError(
                 "There are no keys for owners' links yet: start `manage.py serve` once, or set LINK_KEYS."
             )
-        stopped = threading.Event()
+        stopped, every = threading.Event(), EVERY_SECONDS / settings.TRIAL_PACE
         for name in (signal.SIGTERM, signal.SIGINT):
             signal.signal(name, lambda *_args: stopped.set())
         if once:
@@ -46,9 +46,9 @@ class Command(BaseCommand):
             try:
                 _tick(side_by_side)
             except Exception:
-                logger.exception("a tick failed; the next one comes in %s s", EVERY_SECONDS)
+                logger.exception("a tick failed; the next one comes in %s s", every)
             close_old_connections()
-            stopped.wait(EVERY_SECONDS)
+            stopped.wait(every)
 
 
 def _tick(spread: Spread) -> None:
