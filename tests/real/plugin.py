@@ -1,6 +1,6 @@
 """The pytest plugin: looks for a service when the first test needs it, skips or fails without it, names it at the end.
 
-`REQUIRE=postgres,redis,browser` makes a missing service a failure. `TEST_DATABASE=postgres` runs the chosen tests on
+`REQUIRE=postgres,redis,browser,faketime` makes a missing service a failure. `TEST_DATABASE=postgres` runs the chosen tests on
 PostgreSQL instead of SQLite. Loaded with `-p`, because the settings are read before any conftest.
 """
 
@@ -14,14 +14,20 @@ from typing import Any, Protocol
 import pytest
 from playwright.sync_api import Browser
 
-from tests.real import browser, postgres, redis
+from tests.real import browser, faketime, postgres, redis
 from tests.real.finding import Missing
 
-FINDERS: dict[str, Callable[[], Any]] = {"postgres": postgres.find, "redis": redis.find, "browser": browser.find}
+FINDERS: dict[str, Callable[[], Any]] = {
+    "postgres": postgres.find,
+    "redis": redis.find,
+    "browser": browser.find,
+    "faketime": faketime.find,
+}
 MARKS = {
     "postgres": "needs a PostgreSQL server",
     "redis": "needs a Redis server",
     "browser": "needs Chromium",
+    "faketime": "needs libfaketime",
 }
 
 
@@ -142,4 +148,11 @@ def redis_server() -> redis.Redis:
 def chromium() -> Browser:
     """The browser of this run; a test makes contexts of its own in it."""
     found: Browser = _service("browser").browser
+    return found
+
+
+@pytest.fixture(scope="session")
+def fake_time() -> faketime.FakeTime:
+    """A way to move the clock of one process."""
+    found: faketime.FakeTime = _service("faketime")
     return found

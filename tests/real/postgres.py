@@ -68,8 +68,9 @@ class Postgres:
 class OwnPostgres(Postgres):
     """A server that these tests started, and may stop as they like."""
 
-    def __init__(self, programs: Path, how: str) -> None:
+    def __init__(self, programs: Path, how: str, **settings: str) -> None:
         """Make a cluster in a folder of its own and start it on a free port of loopback."""
+        self.settings = {**QUICK, **settings}
         self.programs, self.folder, self.port = programs, short_folder(), free_port()
         self.user = unprivileged()
         if self.user:
@@ -91,7 +92,7 @@ class OwnPostgres(Postgres):
 
     def start(self) -> None:
         """Start it, and wait until it answers."""
-        settings = {**QUICK, "port": str(self.port), "listen_addresses": "127.0.0.1", "unix_socket_directories": ""}
+        settings = {**self.settings, "port": str(self.port), "listen_addresses": "127.0.0.1", "unix_socket_directories": ""}
         options = " ".join(f"-c {name}='{value}'" for name, value in settings.items())
         self._run("pg_ctl", "-D", str(self.data), "-l", str(self.folder / "log"), "-o", options, "-w", "start")
         until(self._answers, what="PostgreSQL")
@@ -100,9 +101,13 @@ class OwnPostgres(Postgres):
         with psycopg.connect(f"postgres://tests@127.0.0.1:{self.port}/postgres") as connection:
             return connection.execute("SELECT 1").fetchone() == (1,)
 
-    def restart_at_once(self) -> None:
-        """Stop it as a power cut does, every connection broken, and start it again."""
+    def stop_at_once(self) -> None:
+        """Stop it as a power cut does, every connection broken."""
         self._run("pg_ctl", "-D", str(self.data), "-m", "immediate", "-w", "stop")
+
+    def restart_at_once(self) -> None:
+        """Stop it as a power cut does, and start it again."""
+        self.stop_at_once()
         self.start()
 
     def close(self) -> None:
@@ -161,12 +166,12 @@ def find() -> Postgres:
     return start()
 
 
-def start() -> OwnPostgres:
-    """A server of our own, by the first programs that work."""
+def start(**settings: str) -> OwnPostgres:
+    """A server of our own with these settings, by the first programs that work."""
     faults: Sequence[str] = []
     for folder, how in programs():
         try:
-            return OwnPostgres(folder, how)
+            return OwnPostgres(folder, how, **settings)
         except (Missing, OSError, subprocess.SubprocessError) as fault:
             faults = [*faults, f"{how}: {fault}"]
     raise Missing("; ".join([*faults, HOW]))

@@ -24,13 +24,16 @@ class Processes:
     environment: Mapping[str, str]
     running: dict[str, subprocess.Popen[bytes]] = field(default_factory=dict)
 
-    def start(self, name: str, command: Sequence[str]) -> None:
-        """Start one; what it says goes to its log, after what an earlier one of that name said."""
+    def start(self, name: str, command: Sequence[str], **more: str) -> None:
+        """Start one; what it says goes to its log, after what an earlier one of that name said.
+
+        `more`: of its environment alone.
+        """
         with (self.logs / f"{name}.log").open("ab") as log:
             self.running[name] = subprocess.Popen(
                 [_found(command[0]), *command[1:]],
                 cwd=ROOT,
-                env=dict(self.environment),
+                env={**self.environment, **more},
                 stdin=subprocess.DEVNULL,
                 stdout=log,
                 stderr=subprocess.STDOUT,

@@ -1,0 +1,127 @@
+"""What a trial came to: what was promised, beside what the sinks wrote down."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from tests.faults.sinks.witness import Line, copies
+
+WAKES, SLEEPS = 7, 22
+"""Hours between which an invented owner may be written to (tests/world.py)."""
+
+
+@dataclass(frozen=True)
+class Promise:
+    """One row of the outbox to an owner. Rows with the same `chain` stand for one another: one of them is enough.
+
+    `handed_over`: it ended with a task for staff. `dropped`: it was overtaken or called off, so nobody waits for it.
+    """
+
+    chain: str
+    message_id: str
+    channel: str
+    to: str
+    due_at: dt.datetime
+    state: str
+    handed_over: bool
+
+    @property
+    def dropped(self) -> bool:
+        """Whether it was left unsent on purpose."""
+        return self.state in {"superseded", "cancelled"}
+
+
+@dataclass(frozen=True)
+class Figures:
+    """The figures of one trial. Lateness is in seconds of the trial, from when a message was due."""
+
+    planned: int
+    delivered: int
+    handed_over: int
+    unexpected: int
+    extra: int
+    most: int
+    kills: int
+    p50: float
+    p99: float
+    night: int
+
+    @property
+    def lost(self) -> int:
+        """Promised, and neither delivered nor handed to a person."""
+        return self.planned - self.delivered - self.handed_over
+
+    def __str__(self) -> str:
+        return (
+            f"planned {self.planned}, delivered {self.delivered}, handed to staff {self.handed_over}, lost {self.lost}, "
+            f"extra copies {self.extra}, most copies of one {self.most}, unexpected {self.unexpected}, "
+            f"kills {self.kills}, late p50 {self.p50:.1f} s p99 {self.p99:.1f} s, night sends {self.night}"
+        )
+
+
+def figures(
+    promises: Iterable[Promise], lines: Sequence[Line], *, ahead: dt.timedelta, zone: dt.tzinfo, kills: int = 0
+) -> Figures:
+    """`ahead`: how far the program's time is before the sinks' machine; `zone`: where the owners live."""
+    rows = list(promises)
+    seen, counted = _Seen(lines), copies(lines)
+    planned = {chain: same for chain, same in _chains(rows).items() if not all(row.dropped for row in same)}
+    came = {chain: at for chain, same in planned.items() if (at := seen.first(same)) is not None}
+    waits = sorted(_moment(at, ahead) - min(row.due_at for row in planned[chain]) for chain, at in came.items())
+    known = {line.key for row in rows for line in seen.of(row)}
+    return Figures(
+        planned=len(planned),
+        delivered=len(came),
+        handed_over=sum(any(row.handed_over for row in planned[chain]) for chain in planned.keys() - came.keys()),
+        unexpected=len(counted.keys() - known),
+        extra=sum(many - 1 for many in counted.values()),
+        most=max(counted.values(), default=0),
+        kills=kills,
+        p50=percentile(waits, 0.5),
+        p99=percentile(waits, 0.99),
+        night=sum(_asleep(_moment(line.at, ahead).astimezone(zone)) for line in lines),
+    )
+
+
+class _Seen:
+    """The lines of the sinks, to be asked for by promise. A text message has no Message-ID: a number gets one alone."""
+
+    def __init__(self, lines: Iterable[Line]) -> None:
+        self._lines: dict[str, list[Line]] = defaultdict(list)
+        for line in lines:
+            self._lines[line.key if line.channel == "email" else line.to].append(line)
+
+    def of(self, row: Promise) -> list[Line]:
+        return self._lines.get(row.message_id if row.channel == "email" else row.to, [])
+
+    def first(self, rows: Iterable[Promise]) -> float | None:
+        return min((line.at for row in rows for line in self.of(row)), default=None)
+
+
+def _chains(rows: Iterable[Promise]) -> dict[str, list[Promise]]:
+    found: dict[str, list[Promise]] = defaultdict(list)
+    for row in rows:
+        found[row.chain].append(row)
+    return found
+
+
+def percentile(waits: Sequence[dt.timedelta], share: float) -> float:
+    """Seconds which this share of the sorted waits does not exceed; 0 when there are none."""
+    return waits[max(0, math.ceil(share * len(waits)) - 1)].total_seconds() if waits else 0.0
+
+
+def _moment(at: float, ahead: dt.timedelta) -> dt.datetime:
+    return dt.datetime.fromtimestamp(at, dt.UTC) + ahead
+
+
+def _asleep(local: dt.datetime) -> bool:
+    return not WAKES <= local.hour < SLEEPS
+
+
+def tally(states: Iterable[str]) -> str:
+    """States and how many of each, for people."""
+    return ", ".join(f"{many} {state}" for state, many in sorted(Counter(states).items()))

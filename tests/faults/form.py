@@ -1,0 +1,14 @@
+"""The short form of the trials, which runs with every change, and the long form, whose figures README shows."""
+
+from __future__ import annotations
+
+import os
+
+LONG = os.environ.get("FAULTS") == "long"
+PACE = 1 if LONG else 10
+"""By what leases and waits are divided."""
+
+
+def sized(short: int, long: int) -> int:
+    """A number of messages, kills or rounds for the form that runs."""
+    return long if LONG else short

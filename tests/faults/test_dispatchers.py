@@ -1,0 +1,72 @@
+"""Dispatchers die, freeze and run side by side: rows 1, 2, 11 and 12."""
+
+from __future__ import annotations
+
+import random
+import time
+
+import pytest
+
+from tests.faults.conftest import POSTGRES, SQLITE
+from tests.faults.form import PACE, sized
+from tests.faults.seeds import DUE
+
+pytestmark = pytest.mark.faults
+
+LEASE = 90 / PACE
+"""Seconds, of the trial."""
+WORKERS = 4
+
+
+@pytest.mark.parametrize(("number", "on"), [("1", POSTGRES), ("2", SQLITE)])
+def test_dispatchers_killed_at_random_lose_nothing_and_send_nothing_three_times(stand, tell, number, on):
+    rig = stand(on)
+    rig.seed(f"messages({sized(250, 2000)}, by='email')")
+    rig.mail.be(takes=0.12)
+    rig.be_at(DUE)
+    names, dice = rig.dispatchers(WORKERS), random.Random(1)
+
+    rig.until(lambda: rig.mail.lines, "the first mail")
+    while rig.kills < sized(8, 40) and rig.count("followup_message", "state = 'ready'"):
+        time.sleep(dice.uniform(0.3, 2))
+        rig.kill_and_start(dice.choice(names))
+    rig.settle(patience=3 * LEASE + 60)
+
+    found = rig.figures()
+    tell(number, "dispatchers killed every 0.3 to 2 s", on, found)
+    assert (found.lost, found.unexpected, found.night) == (0, 0, 0)
+    assert found.kills >= sized(4, 20)
+    assert found.extra <= found.kills
+    assert found.most <= 2
+
+
+@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
+def test_a_worker_that_wakes_after_its_lease_changes_nothing(stand, tell, on):
+    rig = stand(on)
+    rig.seed("messages(1, by='email')")
+    rig.mail.be(takes=4 / PACE)
+    rig.be_at(DUE)
+    rig.start("dispatch-1")
+    rig.until(lambda: rig.count("followup_message", "state = 'leased'"), "a lease")
+    rig.freeze("dispatch-1")
+    rig.start("dispatch-2")
+    rig.settle(patience=2 * LEASE + 60)
+    before = message(rig)
+    rig.kill("dispatch-2")
+    rig.thaw("dispatch-1")
+    stale = "outcome = 'stale'"
+    rig.until(lambda: rig.count("followup_sendattempt", stale), "a stale outcome")
+
+    found = rig.figures()
+    tell("12", "a worker frozen for longer than its lease", on, found, "its late outcome is kept as stale, nothing else")
+    assert message(rig) == before
+    assert before[0] == "sent"
+    assert (found.lost, found.unexpected) == (0, 0)
+    assert found.extra <= 1
+
+
+def message(rig):
+    """All of the one message."""
+    return rig.ask(
+        "SELECT state, attempts, unknown_outcomes, lease_token, sent_at, not_before, last_error FROM followup_message"
+    )[0]
