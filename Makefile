@@ -1,14 +1,15 @@
-# make demo | test | check | run | pictures | bench | lock | clean. Each sets up what it needs.
+# make demo | test | check | run | pictures | bench | faults | lock | clean. Each sets up what it needs.
 #   PY=python3.12      another Python (3.11 to 3.13)
 #   VENV=.venv-3.12    another place for what is installed
 #   ARGS="-k dosing"   passed on to the program that the target runs
 PY ?= python3
 VENV ?= .venv
+FORM ?= long
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install -q --require-hashes --no-deps --only-binary :all:
 LOCK := $(BIN)/uv pip compile -q --universal --python-version 3.11 --generate-hashes --no-header --no-emit-index-url $(ARGS)
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
-.PHONY: help demo run test check pictures bench lock install clean
+.PHONY: help demo run test check pictures bench faults lock install clean
 .DELETE_ON_ERROR:
 
 help:
@@ -43,6 +44,11 @@ pictures: $(VENV)/.test  ## of every page, to look at
 bench: $(VENV)/.test  ## how fast it is, printed
 	$(BIN)/python -m tests.bench $(ARGS)
 
+faults: $(VENV)/.test  ## what breaks in a machine room, done to real processes; writes README's table (FORM=short: prints only)
+	rm -f .faults.jsonl
+	FAULTS=$(FORM) FAULTS_TABLE=.faults.jsonl $(BIN)/python -m pytest tests/faults -m faults $(ARGS)
+	$(if $(filter long,$(FORM)),FAULTS=long FAULTS_TABLE=.faults.jsonl $(BIN)/python -m tests.faults.table README.md)
+
 install: $(VENV)/.dev
 
 TEMPLATES = $(shell find clinic followup -name '*.html' -o -name '*.txt' -path '*/templates/*')
@@ -63,4 +69,4 @@ lock: $(VENV)/.dev  ## after a change to a .in file; ARGS=--upgrade takes newer 
 	$(LOCK) requirements-dev.in -o requirements-dev.txt
 
 clean:
-	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .import_linter_cache
+	rm -rf $(VENV) .faults.jsonl .mypy_cache .ruff_cache .pytest_cache .import_linter_cache

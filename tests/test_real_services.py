@@ -24,6 +24,7 @@ ELSEWHERE = {
     "PATH": "/nowhere",
     "TEST_DATABASE_URL": "postgres://a@127.0.0.1:1/b",
     "TEST_REDIS_URL": "redis://127.0.0.1:1/0",
+    "LIBFAKETIME": "/nowhere/it.so",
 }
 """A machine on which nothing answers."""
 
@@ -56,6 +57,7 @@ def run(tmp_path, mark, **more):
         ("postgres", "needs a PostgreSQL server: TEST_DATABASE_URL does not answer"),
         ("redis", "needs a Redis server: TEST_REDIS_URL does not answer"),
         ("browser", "set CHROMIUM, or install it (Debian: apt-get install chromium"),
+        ("faketime", "there is no /nowhere/it.so; set LIBFAKETIME to the path"),
     ],
 )
 def test_a_missing_service_is_a_skip_with_the_way_out_or_a_failure_if_required(tmp_path, mark, how):
@@ -71,7 +73,7 @@ def test_an_unknown_name_in_require_is_said(tmp_path):
     refused = run(tmp_path, "redis", REQUIRE="redis,oracle")
 
     assert refused.returncode != 0
-    assert "REQUIRE knows postgres, redis, browser; not oracle." in refused.stdout + refused.stderr
+    assert "REQUIRE knows postgres, redis, browser, faketime; not oracle." in refused.stdout + refused.stderr
 
 
 @pytest.mark.postgres

@@ -1,4 +1,4 @@
-"""The program's own processes under trial: over a database of their own, between two sinks, at a moment of our choice."""
+"""The program's own processes under trial: over a database of their own, before two sinks, at a moment we choose."""
 
 from __future__ import annotations
 
@@ -89,10 +89,11 @@ class Rig:
         self.ahead = when - dt.datetime.now(dt.UTC)  # noqa: TID251 - the machine's clock, which the sinks write by
         set_offset(self.database_url, self.ahead)
 
-    def seed(self, what: str) -> Any:
-        """Run a call of tests.faults.seeds in a process of the program; what it printed."""
-        said = self.processes.run("python", "manage.py", "shell", "-v", "0", "-c",
-                                  f"from tests.faults import seeds; seeds.{what}")  # fmt: skip
+    def seed(self, *calls: str) -> Any:
+        """Run calls of tests.faults.seeds, in one process of the program (names are counted in it); what they print."""
+        words = "; ".join(f"seeds.{call}" for call in calls)
+        code = f"from tests.faults import seeds; {words}"
+        said = self.processes.run("python", "manage.py", "shell", "-v", "0", "-c", code)
         return json.loads(said) if said.strip() else None
 
     def start(self, name: str, command: list[str] | None = None, **more: str) -> None:
@@ -110,7 +111,7 @@ class Rig:
         """Start so many copies of `manage.py dispatch`; their names."""
         names = [f"dispatch-{number}" for number in range(1, many + 1)]
         for name in names:
-            self.start(name, **more)
+            self.start(name, None, **more)
         return names
 
     def kill(self, name: str) -> None:
@@ -163,7 +164,9 @@ class Rig:
     def promises(self) -> list[Promise]:
         """What owners were promised, as the outbox has it."""
         return [
-            Promise(chain or key, message_id, medium, email if medium == "email" else mobile, moment(due), state, bool(t))
+            Promise(
+                chain or key, message_id, medium, email if medium == "email" else mobile, moment(due), state, bool(t)
+            )
             for key, chain, message_id, medium, email, mobile, due, state, t in self.ask(OWED)
         ]
 

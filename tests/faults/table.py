@@ -37,7 +37,7 @@ class Row:
         """As a row of Markdown."""
         fault = f"{self.fault}: {self.besides}" if self.besides else self.fault
         found = self.figures
-        numbers = ["–"] * 8 if found is None else [
+        numbers = [""] * 8 if found is None else [
             str(found.planned), str(found.lost), str(found.handed_over), str(found.extra), str(found.most),
             str(found.kills), f"{found.p50:.1f} / {found.p99:.1f}", str(found.night),
         ]  # fmt: skip

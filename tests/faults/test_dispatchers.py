@@ -58,7 +58,9 @@ def test_a_worker_that_wakes_after_its_lease_changes_nothing(stand, tell, on):
     rig.until(lambda: rig.count("followup_sendattempt", stale), "a stale outcome")
 
     found = rig.figures()
-    tell("12", "a worker frozen for longer than its lease", on, found, "its late outcome is kept as stale, nothing else")
+    tell(
+        "12", "a worker frozen for longer than its lease", on, found, "its late outcome is kept as stale, nothing else"
+    )
     assert message(rig) == before
     assert before[0] == "sent"
     assert (found.lost, found.unexpected) == (0, 0)

@@ -13,7 +13,7 @@ from tests.real.finding import Missing
 from tests.real.plugin import SERVICES
 from tests.sites import site as sites
 
-pytestmark = [pytest.mark.postgres, pytest.mark.redis]
+pytestmark = [pytest.mark.faults, pytest.mark.postgres, pytest.mark.redis]
 
 LEASE = dt.timedelta(minutes=3)
 """After so long nobody still holds what a killed process had claimed."""

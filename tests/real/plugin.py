@@ -1,7 +1,7 @@
 """The pytest plugin: looks for a service when the first test needs it, skips or fails without it, names it at the end.
 
-`REQUIRE=postgres,redis,browser,faketime` makes a missing service a failure. `TEST_DATABASE=postgres` runs the chosen tests on
-PostgreSQL instead of SQLite. Loaded with `-p`, because the settings are read before any conftest.
+`REQUIRE=postgres,redis,browser,faketime` makes a missing service a failure. `TEST_DATABASE=postgres` runs the chosen
+tests on PostgreSQL instead of SQLite. Loaded with `-p`, because the settings are read before any conftest.
 """
 
 from __future__ import annotations

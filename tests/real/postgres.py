@@ -92,7 +92,12 @@ class OwnPostgres(Postgres):
 
     def start(self) -> None:
         """Start it, and wait until it answers."""
-        settings = {**self.settings, "port": str(self.port), "listen_addresses": "127.0.0.1", "unix_socket_directories": ""}
+        settings = {
+            **self.settings,
+            "port": str(self.port),
+            "listen_addresses": "127.0.0.1",
+            "unix_socket_directories": "",
+        }
         options = " ".join(f"-c {name}='{value}'" for name, value in settings.items())
         self._run("pg_ctl", "-D", str(self.data), "-l", str(self.folder / "log"), "-o", options, "-w", "start")
         until(self._answers, what="PostgreSQL")

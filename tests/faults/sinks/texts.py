@@ -23,7 +23,7 @@ def gateway(log: Log, orders: Path) -> type[BaseHTTPRequestHandler]:
     refusals = Refusals()
 
     class Gateway(BaseHTTPRequestHandler):
-        def do_POST(self) -> None:  # noqa: N802 - the server's name for it
+        def do_POST(self) -> None:
             """Taken, then answered."""
             ordered, to = Orders.read(orders), "+" + self.path.rstrip("/").rpartition("/")[2]
             said = json.loads(self.rfile.read(int(self.headers["Content-Length"])))
