@@ -58,8 +58,9 @@ class Figures:
     def __str__(self) -> str:
         return (
             f"planned {self.planned}, delivered {self.delivered}, handed to staff {self.handed_over}, "
-            f"lost {self.lost}, extra copies {self.extra}, most copies of one {self.most}, unexpected {self.unexpected}, "
-            f"kills {self.kills}, late p50 {self.p50:.1f} s p99 {self.p99:.1f} s, night sends {self.night}"
+            f"lost {self.lost}, extra copies {self.extra}, most copies of one {self.most}, "
+            f"unexpected {self.unexpected}, kills {self.kills}, late p50 {self.p50:.1f} s p99 {self.p99:.1f} s, "
+            f"night sends {self.night}"
         )
 
 
