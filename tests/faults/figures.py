@@ -18,8 +18,7 @@ WAKES, SLEEPS = 7, 22
 class Promise:
     """One row of the outbox to an owner. Rows with the same `chain` stand for one another: one of them is enough.
 
-    `key` is its Message-ID, by which the sinks know it. `handed_over`: it ended with a task for staff. `dropped`: it was
-    overtaken or called off, so nobody waits for it.
+    `key`: its Message-ID, by which the sinks know it. `handed_over`: it ended with a task for staff.
     """
 
     chain: str
@@ -58,10 +57,10 @@ class Figures:
 
     def __str__(self) -> str:
         return (
-            f"planned {self.planned} (and {self.dropped} called off), delivered {self.delivered}, handed to staff {self.handed_over}, "
-            f"lost {self.lost}, extra copies {self.extra}, most copies of one {self.most}, "
-            f"unexpected {self.unexpected}, kills {self.kills}, late p50 {self.p50:.1f} s p99 {self.p99:.1f} s, "
-            f"night sends {self.night}"
+            f"planned {self.planned} (and {self.dropped} called off), delivered {self.delivered}, "
+            f"handed to staff {self.handed_over}, lost {self.lost}, extra copies {self.extra}, "
+            f"most copies of one {self.most}, unexpected {self.unexpected}, kills {self.kills}, "
+            f"late p50 {self.p50:.1f} s p99 {self.p99:.1f} s, night sends {self.night}"
         )
 
 

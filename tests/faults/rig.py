@@ -8,13 +8,15 @@ import os
 import signal
 import time
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import psycopg
+
 from tests.deployed import command_of
-from tests.faults.data import ask, moment
+from tests.faults.data import ask, change, moment
 from tests.faults.figures import Figures, Promise, figures
 from tests.faults.form import PACE
 from tests.faults.sinks.orders import Orders
@@ -28,7 +30,8 @@ PATIENCE = 60.0
 """Seconds that anything may take, beside what the trial itself waits for."""
 OWED = """
     SELECT m.key, m.chain_key, m.message_id, m.medium, m.due_at, m.state,
-           EXISTS (SELECT 1 FROM followup_task t WHERE t.key = 'undelivered:' || m.id)
+           EXISTS (SELECT 1 FROM followup_task t
+                    WHERE t.key = 'undelivered:' || m.id OR t.key LIKE 'gap:%:' || m.plan_id || ':%')
       FROM followup_message m
      WHERE m.audience = 'owner'
 """
@@ -101,9 +104,14 @@ class Rig:
         self.commands[name] = (chosen, more)
         self.processes.start(name, chosen, **more)
 
+    @property
+    def serving(self) -> list[str]:
+        """The command of manage.py that serves everything in one process, at our address."""
+        return ["serve", "--port", str(self.port)]
+
     def serve(self, **more: str) -> None:
         """Everything in one process."""
-        self.start("serve", ["python", "manage.py", "serve", "--port", str(self.port)], **more)
+        self.start("serve", ["python", "manage.py", *self.serving], **more)
 
     def dispatchers(self, many: int, **more: str) -> list[str]:
         """Start so many copies of `manage.py dispatch`; their names."""
@@ -135,16 +143,21 @@ class Rig:
         """Rows straight from the database."""
         return ask(self.database_url, question)
 
+    def change(self, statement: str) -> None:
+        """Change something behind the program's back."""
+        change(self.database_url, statement)
+
     def count(self, table: str, where: str = "1 = 1") -> int:
         """How many rows."""
         return int(self.ask(f"SELECT count(*) FROM {table} WHERE {where}")[0][0])  # noqa: S608 - our own words
 
-    def until(self, holds: Callable[[], object], what: str, *, patience: float = PATIENCE) -> None:
-        """Wait for something that the processes do by themselves."""
-        end = time.monotonic() + patience
-        while time.monotonic() < end:
-            if holds():
-                return
+    def until(self, holds: Callable[[], object], what: str, *, patience: float = PATIENCE) -> float:
+        """Wait for something that the processes do by themselves, while the database may be away; seconds it took."""
+        begun = time.monotonic()
+        while time.monotonic() < begun + patience:
+            with suppress(psycopg.OperationalError):
+                if holds():
+                    return time.monotonic() - begun
             time.sleep(0.05)
         states = self.ask("SELECT state, count(*) FROM followup_message GROUP BY state")
         raise AssertionError(f"{what} never came; messages: {states}\n{self.processes.said()}")
