@@ -58,7 +58,7 @@ def test_four_dispatchers_and_four_web_processes_over_the_same_rows_do_nothing_t
     rig.be_at(DUE)
     with ThreadPoolExecutor(8) as eight:
         said = list(eight.map(telephone.post, [answer for answer in sent for _ in range(4)]))
-    rig.settle(patience=120)
+    rig.settle()
 
     found = rig.figures()
     twice = rig.count("followup_message", "attempts > 1 AND subject LIKE 'Number %'")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.faults.conftest import POSTGRES, SQLITE
-from tests.faults.form import PACE, sized
+from tests.faults.form import sized
 from tests.faults.seeds import DUE
 
 pytestmark = pytest.mark.faults
@@ -21,7 +21,7 @@ def test_mail_that_is_put_off_arrives_all_the_same_and_once(stand, tell, on):
     rig.mail.be(refused=0.3)
     rig.be_at(DUE)
     rig.dispatchers(2)
-    rig.settle(patience=sized(120, 900))
+    rig.settle()
 
     found = rig.figures()
     tell("7", "the mail server answers 451 to 30 % of the tries", on, found)
@@ -61,7 +61,7 @@ def test_what_is_taken_in_silence_goes_out_twice_at_most_then_a_person_looks(sta
     (rig.mail if by == "email" else rig.texts).be(silent=0.1)
     rig.be_at(DUE)
     rig.dispatchers(2)
-    rig.settle(patience=sized(120, 1200))
+    rig.settle()
 
     found = rig.figures()
     parked = rig.ask("SELECT id FROM followup_message WHERE state = 'parked'")
@@ -88,7 +88,7 @@ def test_one_way_out_that_hangs_delays_no_other(stand, tell, number, hangs, work
     rig.until(lambda: len((rig.texts if hangs == "mail" else rig.mail).lines) == many, f"{many} by the way that works")
     found = rig.figures()
     rig.thaw(hangs)
-    rig.settle(patience=60 + 900 / PACE)
+    rig.settle()
 
     whole = rig.figures()
     tell(number, f"the way of {other} hangs; figures of {works}", on, found, f"afterwards {whole.lost} lost in all")
