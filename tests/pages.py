@@ -22,6 +22,7 @@ PAGES = dict(named(get_resolver().url_patterns))
 POST_ONLY = {
     "followup:confirm", "followup:take_back", "followup:seen", "followup:go_on", "followup:acknowledge",
     "followup:demo_clock", "followup:pause", "followup:resume", "followup:confirm_restored", "clinic:log-out",
+    "followup:usual_day",
 }  # fmt: skip
 """Pages that answer a GET with 405, of whoever's record: buttons on other pages lead there."""
 

@@ -102,11 +102,16 @@ class SetUpCode(models.Model):
 class OnCallShiftQuerySet(models.QuerySet["OnCallShift"]):
     """Questions about the rota."""
 
+    def of_those_who_work_at(self, practice: Practice) -> OnCallShiftQuerySet:
+        """Of one practice. Who has left it is alerted no more, whatever the rota still says."""
+        here = Membership.objects.current().filter(practice=practice)
+        return self.filter(practice=practice, staff__in=here.values("staff"))
+
     def at(self, practice: Practice, now: dt.datetime) -> OnCallShiftQuerySet:
         """Who is on call at `now`, first to be called first."""
         return (
-            self.filter(practice=practice, starts_at__lte=now, ends_at__gt=now)
-            .filter(staff__is_active=True)
+            self.of_those_who_work_at(practice)
+            .filter(starts_at__lte=now, ends_at__gt=now)
             .select_related("staff")
             .order_by("position", "starts_at", "pk")
         )
@@ -114,8 +119,8 @@ class OnCallShiftQuerySet(models.QuerySet["OnCallShift"]):
     def between(self, practice: Practice, since: dt.datetime, until: dt.datetime) -> OnCallShiftQuerySet:
         """Every shift of somebody who still works that holds any moment of since <= t < until, in order."""
         return (
-            self.filter(practice=practice, starts_at__lt=until, ends_at__gt=since)
-            .filter(staff__is_active=True)
+            self.of_those_who_work_at(practice)
+            .filter(starts_at__lt=until, ends_at__gt=since)
             .select_related("staff")
             .order_by("starts_at", "position", "pk")
         )

@@ -39,7 +39,7 @@ ANYWHERE = frozenset({"patients", "practice", "phone", "provider_phone", "link"}
 """May stand in every text."""
 NOT_NEEDED = frozenset({"practice", "first", "phone_name"})
 """May be left out of a text in which ours has them; everything else that ours says must be said."""
-ONE_LINE = frozenset({"patients", "practice", "heading"})
+ONE_LINE = frozenset({"patients", "practice", "heading", "carer"})
 """Short enough for a subject."""
 
 

@@ -21,6 +21,7 @@ from followup.domain.terms import Heard, Sign
 from followup.models import Event, Flag, Photo, Plan, Task, Verdict, WoundReview
 from followup.services.facts import readable, recovery_of
 from followup.services.needs import Group, Known, Need, needs_of, needs_of_tasks
+from followup.services.rota_cover import cover_line
 from followup.services.top_line import TopLine, top_line
 
 HOUR = dt.timedelta(hours=1)
@@ -65,13 +66,17 @@ class GroupOfRows:
 
 @dataclass(frozen=True)
 class MorningList:
-    """The whole page. `groups` hold somebody; `on_track` are folded; `needing` is how many patients need a person."""
+    """The whole page. `groups` hold somebody; `on_track` are folded; `needing` is how many patients need a person.
+
+    `nobody_on_call`: a hole in the rota of the next 14 days, in one line.
+    """
 
     top: TopLine
     counts: tuple[tuple[str, int], ...]
     groups: tuple[GroupOfRows, ...]
     on_track: tuple[Row, ...]
     needing: int
+    nobody_on_call: str
 
 
 def morning_list(practice: Practice, *, now: dt.datetime) -> MorningList:
@@ -86,6 +91,7 @@ def morning_list(practice: Practice, *, now: dt.datetime) -> MorningList:
         groups=tuple(each for each in needing if each.rows),
         on_track=by_group[Group.ON_TRACK].rows,
         needing=sum(len(each.rows) for each in needing),
+        nobody_on_call=cover_line(practice, now=now),
     )
 
 

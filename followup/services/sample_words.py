@@ -29,7 +29,7 @@ def sample_words(practice: Practice, *, language: str) -> dict[str, str]:
             "patients": ANIMAL,
             "practice": practice.name,
             "phone": read_aloud(str(practice.phone)),
-            "provider_phone": read_aloud(line.phone) if provider else NO_PROVIDER,
+            "provider_phone": read_aloud(line.phone) if provider else str(NO_PROVIDER),
             "first": _("today at %(clock)s") % {"clock": "18:30"},
             "carer": "Robin Example",
             "doses": "meloxicam (0.5 mg/ml) 0.18 ml",

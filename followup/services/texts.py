@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import phonenumbers
-from django.utils.translation import gettext, override
+from django.utils.translation import gettext, gettext_lazy, override
 
 from clinic.models import Practice
 from followup.domain.own_words import fill_in, in_full, is_sound
@@ -16,7 +16,8 @@ from followup.domain.sms import plain
 from followup.domain.wording import LINK, Text
 from followup.models import Plan, PracticeText
 
-NO_PROVIDER = "-"
+NO_PROVIDER = gettext_lazy("the vet on duty near you")
+"""Whom to phone where a practice has named nobody for the species: better than a gap in the sentence."""
 LEFT_TO_RIGHT = "\u200e"
 FIELDS = ("subject", "body", "caution", "short", "short_caution")
 NAMES = ("patients", "practice", "phone_name", "patient", "owner", "carer")
@@ -75,7 +76,7 @@ def words_of(plans: Sequence[Plan]) -> dict[str, str]:
         "patients": names_of(plans),
         "practice": practice.name,
         "phone": read_aloud(str(practice.phone)),
-        "provider_phone": read_aloud(str(provider.phone)) if provider is not None else NO_PROVIDER,
+        "provider_phone": read_aloud(str(provider.phone)) if provider is not None else str(NO_PROVIDER),
     }
 
 

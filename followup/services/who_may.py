@@ -20,6 +20,6 @@ def only(staff: Staff, practice_id: int, *roles: Role, step: str) -> Role:
     """The role with which `staff` may take this step. Raises NotYours, naming who may."""
     role = role_of(staff, practice_id)
     if role is None or role not in roles:
-        who = " or a ".join(each.label for each in roles)
-        raise NotYours(f"{step}: only a {who} may do this.")
+        who = " or ".join(f"{'an' if each.label[0] in 'aeiou' else 'a'} {each.label}" for each in roles)
+        raise NotYours(f"{step}: only {who} may do this.")
     return role

@@ -149,15 +149,6 @@ def test_an_alert_says_who_what_the_owners_number_and_what_he_was_told(plan, fla
         assert words in body
 
 
-def test_an_alert_by_text_message_says_the_same_in_short(plan, flag, rota):
-    escalate(now=minute(0))
-    short = Message.objects.get(audience="staff").short
-
-    assert short.startswith("EMERGENCY Pip, guinea pig, day ")
-    for words in ("no food for 13 h", "07700 900", "{link}"):
-        assert words in short
-
-
 def test_acknowledged_is_quiet_for_30_minutes_and_then_begins_again_with_that_person(plan, flag, rota, second):
     alerted_at(minute(0))
     acknowledge(flag, staff=second, now=minute(2))

@@ -12,16 +12,18 @@ from clinic.models import OpeningHours
 from followup.domain.reading_grade import HARDEST, grade
 from followup.domain.sms import Alphabet, length_of
 from followup.domain.terms import FollowUpError, Level
-from followup.domain.wording import ADVICE, ALERT, BY_KEY, CHECK_IN, DOSE, LINK, REVISED, TO_OWNERS, Text
+from followup.domain.wording import ADVICE, ALERT, BY_KEY, CHECK_IN, DOSE, LINK, REVISED, TO_OWNERS, WELCOME, Text
 from followup.messaging.channel import Letter
-from followup.models import Message, PracticeText
+from followup.models import Message, Plan, PracticeText
 from followup.services.advice import advice_for
 from followup.services.change_text import ChangedMeanwhile, change_text, give_up_own_text, seen_of
+from followup.services.escalate import escalate
 from followup.services.letters import letter_for
 from followup.services.practice_texts import preview_of, texts_of
 from followup.services.texts import Slot, fill, read_aloud, words_of
 from tests import world
 from tests.services.post import message, nothing_waits
+from tests.services.test_review import bleeding
 
 pytestmark = pytest.mark.django_db
 
@@ -35,6 +37,8 @@ IN_TWO = {
     "revised": "what has changed",
     "advice": "what to do is never cut",
     "goodbye": "the late signs to phone about",
+    "second_carer": "who was asked, and advice: whom to phone, and that it does not replace a vet",
+    "reached_a_vet": "both numbers that answer",
 }
 """Text messages that take two parts, and why."""
 
@@ -217,6 +221,16 @@ def test_what_is_queued_keeps_its_short_words(practice):
     )
 
 
+def test_an_alert_by_text_message_says_the_same_in_short(practice):
+    plan = world.running_plan(where=practice)
+    world.on_call(practice, world.staff(practice))
+    bleeding(plan)
+    escalate(now=EVENING + dt.timedelta(minutes=10))
+    alert = Message.objects.filter(audience="staff", purpose="alert").earliest("pk")
+    assert alert.short.startswith("EMERGENCY Pip, guinea pig, day 0: ")
+    assert alert.short.endswith(f"Owner {read_aloud(plan.patient.owner.phone)}. Say that you have it: {{link}}")
+
+
 def test_a_change_is_kept_in_the_log_with_what_stood_there_before(practice):
     slot, vet = Slot(practice, CHECK_IN, "en"), world.staff(practice)
     first = Text("Hello", "And {patients}? {link}", short="{patients}? {link}")
@@ -247,3 +261,12 @@ def test_a_dose_is_never_left_out_of_own_words(practice):
     with pytest.raises(FollowUpError, match="must stand in it") as refused:
         change_text(slot, Text("a", "{patients} {link}"), seen="", staff=world.staff(practice), now=EVENING)
     assert refused.value.field == "body"
+
+
+def test_where_no_provider_is_named_the_sentence_says_whom_to_phone_all_the_same():
+    plan = world.running_plan()
+    plan.practice.providers.all().delete()
+
+    said = fill(WELCOME, of=plan.practice, language="en", **words_of([Plan.objects.get(pk=plan.pk)]), first="at 18:30")
+
+    assert "When we are closed, phone the vet on duty near you." in said.body

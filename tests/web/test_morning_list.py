@@ -287,4 +287,4 @@ def test_as_many_questions_to_the_database_for_thirty_patients_as_for_one():
     for _each in range(29):
         bleeding()
 
-    assert asked() == for_one == 17
+    assert asked() == for_one == 18

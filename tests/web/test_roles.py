@@ -39,6 +39,8 @@ MAY_OPEN = [
     ("recipient_messages", {DESK, NURSE, VET}),
     ("first_message", EVERYBODY),
     ("sending", EVERYBODY),
+    ("rota", EVERYBODY),
+    ("shift", {VET, ADMIN}),
     ("texts", {VET, ADMIN}),
     ("text", {VET, ADMIN}),
     ("channels", {VET, ADMIN}),
@@ -46,7 +48,17 @@ MAY_OPEN = [
     ("channel_sms", {VET, ADMIN}),
     ("channel_chat", {VET, ADMIN}),
 ]
-WITHOUT_A_NUMBER = {"morning", "enrol", "sending", "texts", "channels", "channel_email", "channel_sms", "channel_chat"}
+WITHOUT_A_NUMBER = {
+    "morning",
+    "enrol",
+    "sending",
+    "rota",
+    "texts",
+    "channels",
+    "channel_email",
+    "channel_sms",
+    "channel_chat",
+}
 
 
 def logged_in(plan: Plan, role: Role) -> Client:
@@ -82,6 +94,7 @@ def address(plan: Plan, name: str) -> str:
         "owner_hours": lambda: plan.patient.owner_id,
         "owner_address": lambda: plan.patient.owner_id,
         "recipient_messages": lambda: plan.practice.recipients.earliest("pk").pk,
+        "shift": lambda: world.on_call(plan.practice, world.staff(plan.practice, NURSE)).pk,
     }
     if name in WITHOUT_A_NUMBER:
         return reverse(f"followup:{name}")

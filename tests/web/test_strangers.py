@@ -42,6 +42,8 @@ def a_recovery(slug: str) -> Plan:
     picture = io.BytesIO()
     Image.new("RGB", (40, 30), "pink").save(picture, "JPEG")
     keep_photo(plan, Upload("a", picture, picture.tell()), reply=None, now=EVENING)
+    world.on_call(plan.practice, world.staff(plan.practice, Role.NURSE))
+    plan.practice.opening_exceptions.create(date=dt.date(2025, 12, 25), note="a holiday")
     Task.objects.create(**common, kind=Task.Kind.PHONE, key="a", text="Ring", due_at=EVENING, made_at=EVENING)
     return plan
 
@@ -57,6 +59,8 @@ def samples(plan: Plan) -> dict[str, int]:
         "owners/": plan.patient.owner_id,
         "recipients/": plan.practice.recipients.earliest("pk").pk,
         "photos/": Photo.objects.get(plan=plan).pk,
+        "practice/rota/shifts/": plan.practice.on_call_shifts.earliest("pk").pk,
+        "practice/rota/days/": plan.practice.opening_exceptions.earliest("pk").pk,
         "tray/": Message.objects.filter(plan=plan).earliest("pk").pk,
     }
 
@@ -148,5 +152,7 @@ def state_of(plan: Plan) -> list[tuple[object, ...]]:
         *plan.wound_reviews.values_list("done_at", "found"),
         *plan.tasks.order_by("pk").values_list("done_at", "result"),
         *plan.messages.order_by("pk").values_list("state", "attempts"),
+        *plan.practice.on_call_shifts.values_list("pk", "staff"),
+        *plan.practice.opening_exceptions.values_list("date"),
         (plan.replies.count(), plan.events.count()),
     ]

@@ -17,7 +17,7 @@ from clinic.models import Membership, Patient, Practice, Role, Staff
 from clinic.services.emergency_pages import write_emergency_pages
 from clinic.services.invite import Person, invite
 from followup.domain.terms import Level, Outcome
-from followup.models import Flag, Heartbeat, Plan, ProtocolVersion, Recipient, Task
+from followup.models import Flag, Heartbeat, Notice, Plan, ProtocolVersion, Recipient, Task
 from followup.services.admit import admit
 from followup.services.alert_links import alert_code
 from followup.services.demo import fill
@@ -139,6 +139,7 @@ def _everything_else() -> str:
     long_practice(MORNING)
     _cannot_be_weighed(quillbrook)
     _reviewed(quillbrook, vet)
+    _without_anybody_on_call(quillbrook)
     write_emergency_pages(now=MORNING)
     move_clock(MORNING)
     return invite(quillbrook, person=Person("Nora Example", "nora@example.org"), role=Role.NURSE, now=clock_now())
@@ -149,6 +150,13 @@ def _at_home(practice: Practice, name: str) -> Plan:
     plan = world.running_plan(where=practice, day=MORNING.date() - dt.timedelta(days=1), now=MORNING)
     Patient.objects.filter(pk=plan.patient_id).update(name=name)
     return ClinicSite.plan(name)
+
+
+def _without_anybody_on_call(practice: Practice) -> None:
+    """In the night nobody could see what Teasel's owner said, so he is asked on waking whether he reached a vet."""
+    _at_home(practice, "Teasel")
+    _said("Teasel", POOR)
+    Notice.objects.create(practice=practice, plan=ClinicSite.plan("Teasel"), kind="reached_vet", at=MORNING)
 
 
 def _cannot_be_weighed(practice: Practice) -> None:

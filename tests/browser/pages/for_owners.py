@@ -6,6 +6,7 @@ from playwright.sync_api import Page
 
 from followup.domain.questions import QUESTIONS
 from tests.browser.pages.clinic_site import EVENING, MONTH_ON, NIGHT, TOLD, ClinicSite
+from tests.browser.pages.for_rota import AFTER_A_NIGHT
 from tests.browser.pages.long_words import PATIENT
 from tests.browser.pages.shown import NOBODY, Shown, choose, press
 
@@ -150,4 +151,5 @@ FOR_OWNERS = (
     Shown("owner-gone", "followup:owner_weight", NOBODY, _one("Nutmeg", "weight"), status=404),
     Shown("owner-nothing-there", "", NOBODY, _home("Bramble", "no-such-page/"), status=404),
     Shown("owner-page-broken", O, NOBODY, _home("Bramble"), status=500, breaks="followup.views.owner.everything_due"),
+    *AFTER_A_NIGHT,
 )  # fmt: skip

@@ -8,6 +8,7 @@ from playwright.sync_api import Page
 
 from tests.browser.pages.clinic_site import NIGHT, ClinicSite
 from tests.browser.pages.filling import fill_in
+from tests.browser.pages.for_rota import ROTAS
 from tests.browser.pages.for_sending import SENDING
 from tests.browser.pages.for_texts import TEXTS
 from tests.browser.pages.long_words import PATIENT
@@ -260,6 +261,7 @@ ALERTS = (
     Shown("alert-too-old", "followup:alert", NOBODY, _alert("Bramble", older_by=DAY_OLD), status=404),
     Shown("alert-at-night", "followup:alert", NOBODY, _alert("Bramble"), at=NIGHT),
     Shown("outcome", "followup:outcome", VET, _flag("Pickle", "outcome", worst=3)),
+    Shown("outcome-urgent", "followup:outcome", VET, _flag("Quince", "outcome", worst=2)),
     Shown("outcome-not-acknowledged", "followup:outcome", NURSE, _flag("Bramble", "outcome")),
 )
 
@@ -304,4 +306,4 @@ CHANNELS = (
           does=press("Save", server="chat", room="staff"), status=422),
 )  # fmt: skip
 
-FOR_STAFF = (*DOOR, *ROUNDS, *PLANS, *TEXTS, *ALERTS, *CHANNELS, *SENDING)
+FOR_STAFF = (*DOOR, *ROUNDS, *PLANS, *TEXTS, *ALERTS, *CHANNELS, *SENDING, *ROTAS)
