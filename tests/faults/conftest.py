@@ -11,6 +11,7 @@ import pytest
 
 from tests.faults.data import Prepared
 from tests.faults.figures import Figures
+from tests.faults.form import SQLITE
 from tests.faults.rig import Rig, standing
 from tests.faults.table import Row, note
 from tests.real import postgres, redis
@@ -26,7 +27,6 @@ ENVIRONMENT = {
     "LINK_KEYS": f"1:{'k' * 48}",
 }
 Server = TypeVar("Server", postgres.OwnPostgres, redis.OwnRedis)
-SQLITE, POSTGRES = "sqlite", "postgres"
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -7,8 +7,7 @@ import time
 import pytest
 
 from tests.faults.answering import Answer, Screen, with_a_telephone
-from tests.faults.conftest import POSTGRES, SQLITE
-from tests.faults.form import PACE
+from tests.faults.form import PACE, POSTGRES, SQLITE
 
 pytestmark = pytest.mark.faults
 

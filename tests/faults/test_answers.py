@@ -11,8 +11,7 @@ from contextlib import suppress
 import pytest
 
 from tests.faults.answering import Answer, Screen, Telephone, kept, with_a_telephone
-from tests.faults.conftest import POSTGRES, SQLITE
-from tests.faults.form import sized
+from tests.faults.form import POSTGRES, SQLITE, databases, sized
 from tests.faults.seeds import DUE
 
 pytestmark = pytest.mark.faults
@@ -22,7 +21,7 @@ EMERGENCY = Answer(("laboured",), question="breathing")
 BREAK_EVERY_PROTOCOL = "UPDATE followup_protocolversion SET text = 'no protocol at all'"
 
 
-@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
+@pytest.mark.parametrize("on", databases(SQLITE))
 def test_an_answer_sent_ten_times_into_a_cut_line_counts_once_and_has_one_receipt(stand, tell, on):
     rig = stand(on, queue=True)
     telephone = with_a_telephone(rig)
@@ -45,7 +44,7 @@ def test_an_answer_sent_ten_times_into_a_cut_line_counts_once_and_has_one_receip
     assert again.is_a_receipt
 
 
-@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
+@pytest.mark.parametrize("on", databases(POSTGRES))
 def test_four_dispatchers_and_four_web_processes_over_the_same_rows_do_nothing_twice(stand, tell, on):
     rig = stand(on, queue=True)
     telephone = with_a_telephone(rig, f"messages({sized(100, 1000)}, by='email')")
@@ -68,7 +67,7 @@ def test_four_dispatchers_and_four_web_processes_over_the_same_rows_do_nothing_t
     assert [len(kept(rig, answer)) for answer in sent] == [1] * len(sent)
 
 
-@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
+@pytest.mark.parametrize("on", databases(SQLITE))
 def test_an_answer_is_weighed_within_a_minute_though_the_process_died_between_keeping_and_weighing_it(stand, tell, on):
     rig = stand(on)
     telephone = with_a_telephone(rig)
@@ -93,7 +92,7 @@ def test_an_answer_is_weighed_within_a_minute_though_the_process_died_between_ke
     assert "not weighed yet" in shown
 
 
-@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
+@pytest.mark.parametrize("on", databases(SQLITE))
 @pytest.mark.parametrize(
     ("number", "broken"), [("21", "triage raises"), ("21b", "every protocol in the database is broken")]
 )

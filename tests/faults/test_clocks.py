@@ -11,9 +11,8 @@ from itertools import pairwise
 import pytest
 
 from followup.domain.catching_up import BETWEEN_TWO, MOST_A_MINUTE
-from tests.faults.conftest import POSTGRES, SQLITE
 from tests.faults.data import moment
-from tests.faults.form import PACE, sized
+from tests.faults.form import PACE, POSTGRES, SQLITE, databases, sized
 from tests.faults.pulse import watched
 from tests.faults.rig import Rig
 from tests.faults.seeds import DUE
@@ -47,7 +46,7 @@ def set_clock(file, seconds: int) -> None:
 def test_a_clock_that_is_set_while_everything_runs_costs_nothing(stand, tell, clock, on, how):
     file, believes = clock
     rig = stand(on)
-    many, lasts = sized(60, 300), sized(30, 120)
+    many, lasts = sized(40, 300), sized(20, 120)
     rig.seed(f"messages({many}, by='email', every={lasts / many})")
     rig.be_at(DUE - dt.timedelta(seconds=5))
     if how == "serve":
@@ -123,7 +122,7 @@ def closest(lines) -> str:
     return f"{min(gaps):.0f} s" if gaps else f"more than {BETWEEN_TWO // dt.timedelta(minutes=1)} min"
 
 
-@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
+@pytest.mark.parametrize("on", databases(SQLITE))
 def test_a_backup_of_six_hours_ago_sends_nothing_again_by_itself(stand, tell, on, request):
     rig = stand(on)
     many = sized(30, 200)

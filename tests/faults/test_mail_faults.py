@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.faults.conftest import POSTGRES, SQLITE
-from tests.faults.form import sized
+from tests.faults.form import POSTGRES, SQLITE, databases, sized
 from tests.faults.seeds import DUE
 
 pytestmark = pytest.mark.faults
@@ -14,10 +13,10 @@ TICK = 15.0
 """Seconds between two ticks in a clinic."""
 
 
-@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
+@pytest.mark.parametrize("on", databases(POSTGRES))
 def test_mail_that_is_put_off_arrives_all_the_same_and_once(stand, tell, on):
     rig = stand(on)
-    rig.seed(f"messages({sized(100, 1000)}, by='email')")
+    rig.seed(f"messages({sized(80, 1000)}, by='email')")
     rig.mail.be(refused=0.3)
     rig.be_at(DUE)
     rig.dispatchers(2)
@@ -31,7 +30,7 @@ def test_mail_that_is_put_off_arrives_all_the_same_and_once(stand, tell, on):
     assert tried_again > found.planned / 10, "the sink did refuse"
 
 
-@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
+@pytest.mark.parametrize("on", databases(SQLITE))
 def test_an_address_that_is_refused_for_good_is_tried_once_then_the_other_way_or_a_person(stand, tell, on):
     rig = stand(on)
     both, one = sized(24, 200), sized(16, 100)
@@ -54,7 +53,7 @@ def test_an_address_that_is_refused_for_good_is_tried_once_then_the_other_way_or
 
 
 @pytest.mark.parametrize(("number", "by"), [("9", "email"), ("9b", "sms")])
-@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
+@pytest.mark.parametrize("on", databases(SQLITE))
 def test_what_is_taken_in_silence_goes_out_twice_at_most_then_a_person_looks(stand, tell, on, number, by):
     rig = stand(on)
     rig.seed(f"messages({sized(40, 400)}, by='{by}')")
@@ -79,7 +78,7 @@ def test_what_is_taken_in_silence_goes_out_twice_at_most_then_a_person_looks(sta
 )
 def test_one_way_out_that_hangs_delays_no_other(stand, tell, number, hangs, works, on):
     rig = stand(on)
-    many = sized(40, 300)
+    many = sized(30, 300)
     other = "email" if works == "sms" else "sms"
     rig.seed(f"messages({many}, by='{works}', every={10 / many})", f"messages({many}, by='{other}', first={many})")
     rig.freeze(hangs)  # the system takes the connection, nobody ever says a word

@@ -11,8 +11,7 @@ import pytest
 import redis as redis_client
 
 from tests.faults.answering import Answer, with_a_telephone
-from tests.faults.conftest import POSTGRES
-from tests.faults.form import PACE, sized
+from tests.faults.form import PACE, POSTGRES, sized
 from tests.faults.rig import Rig
 from tests.faults.seeds import DUE
 from tests.sites.site import SERVICES
@@ -35,7 +34,7 @@ def healthy(rig: Rig) -> bool:
 
 def test_a_database_that_crashes_loses_nothing_that_it_had_promised(stand, tell, own_postgres):
     rig = stand(POSTGRES)
-    crashes, many = sized(3, 5), sized(160, 1500)
+    crashes, many = sized(3, 5), sized(120, 1500)
     rig.seed(f"messages({many}, by='email')")
     rig.mail.be(takes=0.12)
     rig.be_at(DUE)
@@ -147,7 +146,7 @@ def fill(server) -> None:
 
 def test_two_timetables_send_nothing_twice_and_a_frozen_one_is_told(stand, tell):
     rig = stand(POSTGRES, queue=True)
-    many = sized(60, 200)
+    many = sized(40, 200)
     telephone = with_a_telephone(rig, f"messages({many}, by='email', every=0.5)")
     rig.start("web", WEB_CONCURRENCY="1")
     for name in ("worker", "beat", "beat-2"):
@@ -180,7 +179,7 @@ def test_two_timetables_send_nothing_twice_and_a_frozen_one_is_told(stand, tell)
 
 def test_everything_dies_in_one_afternoon_and_nothing_is_lost(stand, tell, own_postgres, own_redis):
     rig = stand(POSTGRES, queue=True)
-    many = sized(160, 1000)
+    many = sized(120, 1000)
     rig.seed(f"messages({many}, by='email')")
     rig.mail.be(takes=0.1)
     rig.be_at(DUE)
