@@ -6,6 +6,7 @@ import datetime as dt
 import json
 import os
 import signal
+import socket
 import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
@@ -61,6 +62,11 @@ class Sink:
     def be(self, **orders: Any) -> None:
         """Behave like this from the next message on."""
         Orders(**orders).write(self.folder / f"{self.name}.orders")
+
+    def listens(self) -> bool:
+        """Whether it takes connections."""
+        with socket.socket() as line:
+            return line.connect_ex(("127.0.0.1", self.port)) == 0
 
     @property
     def lines(self) -> list[Line]:
@@ -224,7 +230,7 @@ def standing(folder: Path, database_url: str, environment: Mapping[str, str]) ->
         for sink in (mail, texts):
             sink.be()
             rig.start(sink.name, sink.command)
-        until(lambda: mail.log.exists() and texts.log.exists(), what="the sinks")
+            until(sink.listens, what=sink.name)
         yield rig
     finally:
         rig.end()
