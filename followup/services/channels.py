@@ -105,7 +105,7 @@ def _channel(way: Way) -> channels.Channel:
         if service is MAIL:
             return MailChannel(replace(MailServer.from_url(way.url), pace=settings.TRIAL_PACE))
         if service is GATEWAY:
-            return GatewayChannel(Gateway.from_url(way.url))
+            return GatewayChannel(replace(Gateway.from_url(way.url), pace=settings.TRIAL_PACE))
     except ValueError:  # what it says may hold a part of the address
         return NoChannel("its address cannot be read: fill it in anew")
     return ServiceChannel(way.url)

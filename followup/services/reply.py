@@ -22,6 +22,8 @@ from followup.services.understanding import Understood, understand
 
 LEFT_UNFINISHED = dt.timedelta(minutes=10)
 """A check-in that nobody goes on with for so long is taken as it is: half an answer is an answer."""
+LEFT_BY_US = dt.timedelta(seconds=30)
+"""What should have been acted on at once and was not, so long after: the process that took it has died (ours)."""
 
 
 @dataclass(frozen=True)
@@ -125,7 +127,7 @@ def finish(reply: Reply, plan: Plan, *, now: dt.datetime) -> Taken:
 
 def take_unfinished(*, now: dt.datetime) -> int:
     """From the tick: whatever was stored and never taken in, because somebody stopped half-way or we did."""
-    waiting = Reply.objects.filter(state=Reply.State.STORED, received_at__lte=now - LEFT_UNFINISHED)
+    waiting = Reply.objects.filter(state=Reply.State.STORED, received_at__lte=now - LEFT_BY_US)
     left = [reply for reply in waiting.select_related("plan__practice", "plan__patient") if _is_left(reply, now)]
     for reply in left:
         understand(reply, now=now)
@@ -166,4 +168,14 @@ def keep(
 
 def _is_left(reply: Reply, now: dt.datetime) -> bool:
     newest = max((each.at for each in entries_of(reply)), default=reply.received_at)
-    return newest <= now - LEFT_UNFINISHED
+    passed = now - newest
+    return passed >= LEFT_UNFINISHED or (passed >= LEFT_BY_US and _waits_for_nobody(reply, now))
+
+
+def _waits_for_nobody(reply: Reply, now: dt.datetime) -> bool:
+    """Whether no further answer was awaited: it came whole, or its last answer is red, or was the last of all."""
+    if "entries" not in reply.raw:
+        return True
+    if reply.plan is None or not answered_in(reply):
+        return False
+    return is_red(reply, reply.plan, now=now) or next_key(reply.plan, reply, now) in {None, WHY_SILENT}

@@ -113,6 +113,7 @@ def _replies(plan: Plan) -> Iterator[Line]:
     for reply in plan.replies.select_related("recipient__person", "staff"):
         who = f"{reply.staff}, on the phone" if reply.staff else str(reply.recipient.person if reply.recipient else "")
         words = f"“{reply.text}”" if reply.text else "answered"
+        words += ", not weighed yet" if reply.state == Reply.State.STORED else ""
         yield Line(reply.received_at, "reply", who, words, answers_in(reply, plan.patient.name))
 
 

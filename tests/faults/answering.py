@@ -1,17 +1,28 @@
-"""An owner's telephone: it posts answers, hangs up when told to, and tries again with the same ids."""
+"""An owner's telephone: it posts answers, hangs up when told to, and tries again with the same ids.
+
+And the screen of the staff, which looks at pages.
+"""
 
 from __future__ import annotations
 
 import http.client
+import http.cookiejar
+import re
 import socket
+import urllib.request
 import uuid
+from contextlib import suppress
 from dataclasses import dataclass, field
+from typing import Any
 from urllib.parse import urlencode
 
+from tests import world
 from tests.faults.rig import Rig
+from tests.faults.seeds import DUE
 
 PATIENCE = 30.0
 """Seconds that a telephone waits for a page."""
+VET = "vet.of.elm.street.clinic@example.org"
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
 
 
@@ -47,7 +58,7 @@ class Said:
 class Telephone:
     """Opens one owner's link, about one plan."""
 
-    def __init__(self, rig: Rig, link: dict[str, object]) -> None:
+    def __init__(self, rig: Rig, link: dict[str, Any]) -> None:
         """`link`: as seeds.home prints it."""
         self.port, self.home, self.plan = rig.port, str(link["home"]), link["plan"]
 
@@ -83,3 +94,49 @@ class Telephone:
         )
         with socket.create_connection(("localhost", self.port), timeout=PATIENCE) as line:
             line.sendall(head.encode() + answer.form)
+
+    def send_photo(self, answer: Answer, photo: bytes) -> Said:
+        """A photo to the words of this sitting."""
+        line = b"a-line-that-no-photo-holds"
+        part = b'Content-Disposition: form-data; name="photo"; filename="p.jpg"\r\nContent-Type: image/jpeg\r\n\r\n'
+        body = b"--" + line + b"\r\n" + part + photo + b"\r\n--" + line + b"--\r\n"
+        path = f"{self.home}photo/{self.plan}/{answer.session}/"
+        return self.send("POST", path, body, {"Content-Type": f"multipart/form-data; boundary={line.decode()}"})
+
+    def answers(self) -> bool:
+        """Whether the owner's page comes."""
+        with suppress(OSError):
+            return self.get(self.home).status == 200
+        return False
+
+
+def with_a_telephone(rig: Rig, *seeds: str) -> Telephone:
+    """One patient at home, at half past five, and his owner's telephone; beside him what else is seeded."""
+    telephone = Telephone(rig, rig.seed(*seeds, "home()"))
+    rig.be_at(DUE)
+    return telephone
+
+
+def kept(rig: Rig, answer: Answer) -> list[tuple[Any, ...]]:
+    """The replies under this answer's session: what is stored, and its state."""
+    return rig.ask(f"SELECT raw, state FROM followup_reply WHERE client_id = '{answer.session}'")  # noqa: S608 - our id
+
+
+class Screen:
+    """A vet who is logged in."""
+
+    def __init__(self, rig: Rig) -> None:
+        """Log in. Raises AssertionError when the door stays shut."""
+        self.address = rig.address
+        cookies = urllib.request.HTTPCookieProcessor(http.cookiejar.CookieJar())
+        self._open = urllib.request.build_opener(cookies).open
+        token = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', self.page("/log-in/"))
+        assert token is not None
+        who = {"username": VET, "password": world.PASSWORD, "csrfmiddlewaretoken": token[1]}
+        with self._open(f"{self.address}/log-in/", urlencode(who).encode(), timeout=PATIENCE) as opened:
+            assert "/log-in/" not in opened.url, "the door stays shut"
+
+    def page(self, path: str) -> str:
+        """What a page shows."""
+        with self._open(f"{self.address}{path}", timeout=PATIENCE) as opened:
+            return str(opened.read().decode())

@@ -11,6 +11,7 @@ import pytest
 
 from tests.faults.data import Prepared
 from tests.faults.figures import Figures
+from tests.faults.form import SQLITE
 from tests.faults.rig import Rig, standing
 from tests.faults.table import Row, note
 from tests.real import postgres, redis
@@ -26,7 +27,6 @@ ENVIRONMENT = {
     "LINK_KEYS": f"1:{'k' * 48}",
 }
 Server = TypeVar("Server", postgres.OwnPostgres, redis.OwnRedis)
-SQLITE, POSTGRES = "sqlite", "postgres"
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -44,15 +44,29 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 @pytest.fixture(scope="session")
-def own_postgres(request: pytest.FixtureRequest) -> Iterator[postgres.OwnPostgres]:
-    """A PostgreSQL of the trials alone, which they may kill. What it has committed is written before it says so."""
+def _postgres(request: pytest.FixtureRequest) -> Iterator[postgres.OwnPostgres]:
+    """What it has committed is written before it says so."""
     yield from _own(request, "postgres", lambda: postgres.start(synchronous_commit="on"))
 
 
 @pytest.fixture(scope="session")
-def own_redis(request: pytest.FixtureRequest) -> Iterator[redis.OwnRedis]:
-    """A Redis of the trials alone, which they may kill."""
+def _redis(request: pytest.FixtureRequest) -> Iterator[redis.OwnRedis]:
     yield from _own(request, "redis", redis.start)
+
+
+@pytest.fixture
+def own_postgres(_postgres) -> Iterator[postgres.OwnPostgres]:
+    """A PostgreSQL of the trials alone, which they may kill."""
+    yield _postgres
+    if not _postgres.answers():
+        _postgres.start()
+
+
+@pytest.fixture
+def own_redis(_redis) -> Iterator[redis.OwnRedis]:
+    """A Redis of the trials alone, which they may kill."""
+    yield _redis
+    _redis.restart_at_once()
 
 
 def _own(request: pytest.FixtureRequest, name: str, start: Callable[[], Server]) -> Iterator[Server]:
@@ -83,7 +97,7 @@ def stand(request, prepared, tmp_path) -> Iterator[Stand]:
             if on == SQLITE:
                 url = prepared.sqlite(tmp_path)
             else:
-                url = ends.enter_context(prepared.postgres(request.getfixturevalue("own_postgres")))
+                url = prepared.postgres(tmp_path, request.getfixturevalue("own_postgres"))
             if queue:
                 server = request.getfixturevalue("own_redis")
                 server.empty()

@@ -7,14 +7,13 @@ import shutil
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Iterator, Mapping
-from contextlib import closing, contextmanager
+from collections.abc import Mapping
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
 import psycopg
-from psycopg import sql
 
 from tests.command import ROOT
 from tests.real.postgres import OwnPostgres
@@ -41,28 +40,26 @@ class Prepared:
         original = self.folder / f"{TEMPLATE}.sqlite3"
         self._prepare_once(f"sqlite:///{original}")
         shutil.copy(original, folder / "followup.sqlite3")
+        self.copy_pages(folder)
         return f"sqlite:///{folder / 'followup.sqlite3'}"
 
-    @contextmanager
-    def postgres(self, server: OwnPostgres) -> Iterator[str]:
-        """The URL of a new database on this server, until the end of the block."""
+    def postgres(self, folder: Path, server: OwnPostgres) -> str:
+        """The URL of a new database on this server, which takes the place of an earlier trial's."""
         if server.address(TEMPLATE) not in self._in:
-            _execute(server, "CREATE DATABASE {}", TEMPLATE)
+            server.copy("template1", TEMPLATE)
             self._prepare_once(server.address(TEMPLATE))
-        name = "trial"
-        _execute(server, "DROP DATABASE IF EXISTS {} WITH (FORCE)", name)
-        _execute(server, "CREATE DATABASE {} TEMPLATE {}", name, TEMPLATE)
-        yield server.address(name)
+        server.copy(TEMPLATE, name := "trial")
+        self.copy_pages(folder)
+        return server.address(name)
+
+    def copy_pages(self, folder: Path) -> None:
+        """Whom owners phone when everything else is gone."""
+        shutil.copytree(self.folder / "emergency", folder / "emergency", dirs_exist_ok=True)
 
     def _prepare_once(self, url: str) -> None:
         if url not in self._in:
             prepare({**self.environment, "DATA_DIR": str(self.folder), "DATABASE_URL": url})
             self._in.add(url)
-
-
-def _execute(server: OwnPostgres, text: str, *names: str) -> None:
-    with psycopg.connect(server.url, autocommit=True) as connection:
-        connection.execute(sql.SQL(text).format(*map(sql.Identifier, names)))
 
 
 def ask(url: str, question: str) -> list[tuple[Any, ...]]:
@@ -72,6 +69,16 @@ def ask(url: str, question: str) -> list[tuple[Any, ...]]:
             return lite.execute(question).fetchall()
     with psycopg.connect(url, connect_timeout=5) as connection:
         return connection.execute(question.encode()).fetchall()
+
+
+def change(url: str, statement: str) -> None:
+    """Do something to a trial's database that the program knows nothing of."""
+    if url.startswith("sqlite:"):
+        with closing(sqlite3.connect(urlsplit(url).path, timeout=20)) as lite, lite:
+            lite.execute(statement)
+        return
+    with psycopg.connect(url) as connection:
+        connection.execute(statement.encode())
 
 
 def moment(value: Any) -> dt.datetime:

@@ -18,13 +18,12 @@ WAKES, SLEEPS = 7, 22
 class Promise:
     """One row of the outbox to an owner. Rows with the same `chain` stand for one another: one of them is enough.
 
-    `handed_over`: it ended with a task for staff. `dropped`: it was overtaken or called off, so nobody waits for it.
+    `key`: its Message-ID, by which the sinks know it. `handed_over`: it ended with a task for staff.
     """
 
     chain: str
-    message_id: str
+    key: str
     channel: str
-    to: str
     due_at: dt.datetime
     state: str
     handed_over: bool
@@ -40,6 +39,7 @@ class Figures:
     """The figures of one trial. Lateness is in seconds of the trial, from when a message was due."""
 
     planned: int
+    dropped: int
     delivered: int
     handed_over: int
     unexpected: int
@@ -57,10 +57,10 @@ class Figures:
 
     def __str__(self) -> str:
         return (
-            f"planned {self.planned}, delivered {self.delivered}, handed to staff {self.handed_over}, "
-            f"lost {self.lost}, extra copies {self.extra}, most copies of one {self.most}, "
-            f"unexpected {self.unexpected}, "
-            f"kills {self.kills}, late p50 {self.p50:.1f} s p99 {self.p99:.1f} s, night sends {self.night}"
+            f"planned {self.planned} (and {self.dropped} called off), delivered {self.delivered}, "
+            f"handed to staff {self.handed_over}, lost {self.lost}, extra copies {self.extra}, "
+            f"most copies of one {self.most}, unexpected {self.unexpected}, kills {self.kills}, "
+            f"late p50 {self.p50:.1f} s p99 {self.p99:.1f} s, night sends {self.night}"
         )
 
 
@@ -68,14 +68,15 @@ def figures(
     promises: Iterable[Promise], lines: Sequence[Line], *, ahead: dt.timedelta, zone: dt.tzinfo, kills: int = 0
 ) -> Figures:
     """`ahead`: how far the program's time is before the sinks' machine; `zone`: where the owners live."""
-    rows = list(promises)
-    seen, counted = _Seen(lines), copies(lines)
-    planned = {chain: same for chain, same in _chains(rows).items() if not all(row.dropped for row in same)}
-    came = {chain: at for chain, same in planned.items() if (at := seen.first(same)) is not None}
+    chains, counted = _chains(promises), copies(lines)
+    first = {line.key: line.at for line in reversed(lines)}
+    planned = {chain: rows for chain, rows in chains.items() if not all(row.dropped for row in rows)}
+    came = {chain: min(at) for chain, rows in planned.items() if (at := [first[r.key] for r in rows if r.key in first])}
     waits = sorted(_moment(at, ahead) - min(row.due_at for row in planned[chain]) for chain, at in came.items())
-    known = {line.key for row in rows for line in seen.of(row)}
+    known = {row.key for rows in chains.values() for row in rows}
     return Figures(
         planned=len(planned),
+        dropped=len(chains) - len(planned),
         delivered=len(came),
         handed_over=sum(any(row.handed_over for row in planned[chain]) for chain in planned.keys() - came.keys()),
         unexpected=len(counted.keys() - known),
@@ -86,21 +87,6 @@ def figures(
         p99=percentile(waits, 0.99),
         night=sum(_asleep(_moment(line.at, ahead).astimezone(zone)) for line in lines),
     )
-
-
-class _Seen:
-    """The lines of the sinks, to be asked for by promise. A text message has no Message-ID: a number gets one alone."""
-
-    def __init__(self, lines: Iterable[Line]) -> None:
-        self._lines: dict[str, list[Line]] = defaultdict(list)
-        for line in lines:
-            self._lines[line.key if line.channel == "email" else line.to].append(line)
-
-    def of(self, row: Promise) -> list[Line]:
-        return self._lines.get(row.message_id if row.channel == "email" else row.to, [])
-
-    def first(self, rows: Iterable[Promise]) -> float | None:
-        return min((line.at for row in rows for line in self.of(row)), default=None)
 
 
 def _chains(rows: Iterable[Promise]) -> dict[str, list[Promise]]:

@@ -12,3 +12,11 @@ PACE = 1 if LONG else 10
 def sized(short: int, long: int) -> int:
     """A number of messages, kills or rounds for the form that runs."""
     return long if LONG else short
+
+
+SQLITE, POSTGRES = "sqlite", "postgres"
+
+
+def databases(short: str) -> list[str]:
+    """Both in the long form, one of them in the short."""
+    return [SQLITE, POSTGRES] if LONG else [short]

@@ -7,6 +7,8 @@ import json
 
 from django.db import transaction
 
+from clinic.models import Role
+from clinic.services.emergency_pages import write_emergency_pages
 from followup.domain.wording import Text
 from followup.models import Message, Plan
 from followup.services.links import path_of, recipient_for
@@ -21,17 +23,30 @@ WORTH_SENDING = dt.timedelta(hours=2)
 
 
 def practice() -> None:
-    """The invented practice of every trial, with its protocols and its people."""
+    """The invented practice of every trial, with its protocols, its people, two vets on call, and whom owners phone."""
     made = world.practice()
-    for role in ("vet", "front_desk"):
-        world.staff(made, role)
+    world.staff(made, Role.FRONT_DESK)
+    for position, name in enumerate(("", "Second Vet"), start=1):
+        world.on_call(made, world.staff(made, Role.VET, name), position=position, days=60)
+    write_emergency_pages(now=at("08:00"))
 
 
 @transaction.atomic
-def messages(many: int, *, by: str = "both", worth_sending: dt.timedelta = WORTH_SENDING) -> None:
-    """One message to each of so many owners, all due at once. `by`: "email", "sms", or "both" ways to reach each."""
+def messages(
+    many: int,
+    *,
+    by: str = "both",
+    every: float = 0.0,
+    first: int = 0,
+    worth_sending: dt.timedelta = WORTH_SENDING,
+) -> None:
+    """One message to each of so many owners, numbered from `first` on.
+
+    `by`: "email", "sms", or "both" ways to reach each. `every`: seconds from one's being due to the next one's.
+    """
     plan = _plan_without_messages()
-    for number in range(many):
+    for number in range(first, first + many):
+        due = DUE + dt.timedelta(seconds=every * (number - first))
         person = world.owner(
             plan.practice,
             email="" if by == "sms" else f"due{number}@example.org",
@@ -39,12 +54,12 @@ def messages(many: int, *, by: str = "both", worth_sending: dt.timedelta = WORTH
         )
         made = queue_to_owner(
             plan,
-            recipient_for(plan.practice, person, now=DUE),
+            recipient_for(plan.practice, person, now=due),
             purpose=Message.Purpose.CHECK_IN,
             key=f"due {number}",
             text=Text(f"Number {number}", "How is it going? {link}"),
-            now=DUE,
-            expires_at=DUE + worth_sending,
+            now=due,
+            expires_at=due + worth_sending,
         )
         assert made is not None
 
@@ -52,7 +67,23 @@ def messages(many: int, *, by: str = "both", worth_sending: dt.timedelta = WORTH
 def home() -> None:
     """One patient at home and the owner's link: {"home": path, "plan": number}."""
     found = pip_at_home()
-    print(json.dumps({"home": path_of(found.recipient), "plan": found.plan.pk}))  # noqa: T201 - read by the trial
+    _print({"home": path_of(found.recipient), "plan": found.plan.pk})
+
+
+def homes(many: int) -> None:
+    """So many patients at home, each of an owner of his own: a list of what `home` prints."""
+    _print([_home() for _ in range(many)])
+
+
+def _home() -> dict[str, object]:
+    practice = world.practice()
+    owner = world.owner(practice)
+    plan = world.running_plan(where=practice, of=owner)
+    return {"home": path_of(recipient_for(practice, owner, now=at("16:30"))), "plan": plan.pk}
+
+
+def _print(what: object) -> None:
+    print(json.dumps(what))  # noqa: T201 - read by the trial
 
 
 def _plan_without_messages() -> Plan:

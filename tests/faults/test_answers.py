@@ -1,4 +1,4 @@
-"""Owners answer while things break: rows 11 (with the web) and 19."""
+"""Owners answer while things break: rows 11 (with the web), 19, 20 and 21."""
 
 from __future__ import annotations
 
@@ -6,46 +6,27 @@ import datetime as dt
 import time
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 
 import pytest
 
-from tests.faults.answering import Answer, Telephone
-from tests.faults.conftest import POSTGRES, SQLITE
-from tests.faults.form import sized
-from tests.faults.rig import Rig
+from tests.faults.answering import Answer, Screen, Telephone, kept, with_a_telephone
+from tests.faults.form import POSTGRES, SQLITE, databases, sized
 from tests.faults.seeds import DUE
 
 pytestmark = pytest.mark.faults
 
 WELL, UNWELL = ("bright",), ("quiet",)
+EMERGENCY = Answer(("laboured",), question="breathing")
+BREAK_EVERY_PROTOCOL = "UPDATE followup_protocolversion SET text = 'no protocol at all'"
 
 
-def answers(telephone: Telephone) -> bool:
-    """Whether pages come."""
-    try:
-        return telephone.get(telephone.home).status == 200
-    except OSError:
-        return False
-
-
-def with_a_telephone(rig: Rig, *seeds: str) -> Telephone:
-    """One patient at home, at half past five, and his owner's telephone; beside him what else is seeded."""
-    telephone = Telephone(rig, rig.seed(*seeds, "home()"))
-    rig.be_at(DUE)
-    return telephone
-
-
-def kept(rig: Rig, answer: Answer) -> list[tuple[str, ...]]:
-    """The replies under this answer's session, as they are stored."""
-    return rig.ask(f"SELECT raw, state FROM followup_reply WHERE client_id = '{answer.session}'")  # noqa: S608 - our id
-
-
-@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
+@pytest.mark.parametrize("on", databases(SQLITE))
 def test_an_answer_sent_ten_times_into_a_cut_line_counts_once_and_has_one_receipt(stand, tell, on):
     rig = stand(on, queue=True)
     telephone = with_a_telephone(rig)
     rig.start("web", WEB_CONCURRENCY="2")
-    rig.until(lambda: answers(telephone), "the owner's page")
+    rig.until(telephone.answers, "the owner's page")
     answer = Answer(UNWELL)
 
     for _ in range(5):
@@ -63,20 +44,20 @@ def test_an_answer_sent_ten_times_into_a_cut_line_counts_once_and_has_one_receip
     assert again.is_a_receipt
 
 
-@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
+@pytest.mark.parametrize("on", databases(POSTGRES))
 def test_four_dispatchers_and_four_web_processes_over_the_same_rows_do_nothing_twice(stand, tell, on):
     rig = stand(on, queue=True)
     telephone = with_a_telephone(rig, f"messages({sized(100, 1000)}, by='email')")
     rig.be_at(DUE - dt.timedelta(minutes=5))  # everybody is up and waits before anything is due
     rig.start("web", WEB_CONCURRENCY="4")
     rig.dispatchers(4)
-    rig.until(lambda: answers(telephone), "the owner's page")
+    rig.until(telephone.answers, "the owner's page")
     time.sleep(3)
     sent = [Answer(WELL) for _ in range(sized(10, 50))]
     rig.be_at(DUE)
     with ThreadPoolExecutor(8) as eight:
         said = list(eight.map(telephone.post, [answer for answer in sent for _ in range(4)]))
-    rig.settle(patience=120)
+    rig.settle()
 
     found = rig.figures()
     twice = rig.count("followup_message", "attempts > 1 AND subject LIKE 'Number %'")
@@ -84,3 +65,52 @@ def test_four_dispatchers_and_four_web_processes_over_the_same_rows_do_nothing_t
     assert Counter(each.status for each in said) == {302: len(said)}, rig.processes.said()
     assert (twice, found.extra, found.lost, found.unexpected) == (0, 0, 0, 0)
     assert [len(kept(rig, answer)) for answer in sent] == [1] * len(sent)
+
+
+@pytest.mark.parametrize("on", databases(SQLITE))
+def test_an_answer_is_weighed_within_a_minute_though_the_process_died_between_keeping_and_weighing_it(stand, tell, on):
+    rig = stand(on)
+    telephone = with_a_telephone(rig)
+    rig.start("serve", ["python", "-m", "tests.faults.failing", "dies_before_triage", *rig.serving])
+    rig.until(telephone.answers, "the owner's page")
+    with suppress(OSError):
+        telephone.post(EMERGENCY)
+    rig.until(lambda: rig.processes.running["serve"].poll() is not None, "the end of the process")
+    begun = time.monotonic()
+    assert [state for _, state in kept(rig, EMERGENCY)] == ["stored"]
+
+    rig.start("serve", ["python", "manage.py", *rig.serving])
+    rig.until(telephone.answers, "the owner's page")
+    shown = Screen(rig).page(f"/plans/{telephone.plan}/")
+    rig.until(lambda: [state for _, state in kept(rig, EMERGENCY)] == ["understood"], "its weighing", patience=120)
+    took = time.monotonic() - begun
+    rig.until(lambda: rig.count("followup_flag", "state = 'open' AND level = 3"), "a flag")
+    rig.until(lambda: any("laboured" in line.text or "breath" in line.text for line in rig.lines), "an alert")
+
+    tell("20", "the process dies between keeping an answer and weighing it", on, None, f"weighed after {took:.0f} s")
+    assert took <= 60
+    assert "not weighed yet" in shown
+
+
+@pytest.mark.parametrize("on", databases(SQLITE))
+@pytest.mark.parametrize(
+    ("number", "broken"), [("21", "triage raises"), ("21b", "every protocol in the database is broken")]
+)
+def test_where_nothing_can_be_weighed_every_answer_calls_a_person(stand, tell, on, number, broken):
+    rig = stand(on)
+    links = rig.seed(f"homes({sized(4, 20)})")
+    rig.be_at(DUE)
+    if number == "21b":
+        rig.change(BREAK_EVERY_PROTOCOL)
+        rig.start("serve", ["python", "manage.py", *rig.serving])
+    else:
+        rig.start("serve", ["python", "-m", "tests.faults.failing", "triage_raises", *rig.serving])
+    telephones = [Telephone(rig, link) for link in links]
+    rig.until(telephones[0].answers, "the owner's page")
+
+    said = [telephone.post(Answer(("laboured",), question="breathing")) for telephone in telephones]
+    flagged = {plan for (plan,) in rig.ask("SELECT plan_id FROM followup_flag WHERE state = 'open'")}
+
+    tell(number, broken, on, None, f"{len(links)} answers, {len(flagged)} patients flagged for a person")
+    assert all(each.is_a_receipt for each in said)
+    assert flagged == {link["plan"] for link in links}

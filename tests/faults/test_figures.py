@@ -15,7 +15,7 @@ AHEAD = DUE - MACHINE
 
 
 def promised(name: str, *, chain: str = "", state: str = "sent", channel: str = "email", task: bool = False) -> Promise:
-    return Promise(chain or name, f"<{name}>", channel, f"{name} address", DUE, state, task)
+    return Promise(chain or name, f"<{name}>", channel, DUE, state, task)
 
 
 def came(name: str, *, late: float = 0.0, channel: str = "email") -> Line:
@@ -35,7 +35,7 @@ def test_what_the_program_calls_sent_and_no_sink_saw_is_lost():
 def test_what_ended_with_a_task_is_not_lost_and_what_was_overtaken_was_not_planned():
     came_to = found([promised("one", state="expired", task=True), promised("two", state="superseded")], [])
 
-    assert (came_to.planned, came_to.handed_over, came_to.lost) == (1, 1, 0)
+    assert (came_to.planned, came_to.dropped, came_to.handed_over, came_to.lost) == (1, 1, 1, 0)
 
 
 def test_one_of_a_chain_is_enough_by_whatever_way_it_came():

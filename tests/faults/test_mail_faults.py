@@ -1,24 +1,26 @@
-"""The mail server says no, says nothing, or is not there: rows 7 and 9."""
+"""A mail server or a gateway says no, says nothing, or is not there: rows 7 to 10."""
 
 from __future__ import annotations
 
 import pytest
 
-from tests.faults.conftest import POSTGRES, SQLITE
-from tests.faults.form import sized
+from tests.faults.form import POSTGRES, SQLITE, databases, sized
 from tests.faults.seeds import DUE
 
 pytestmark = pytest.mark.faults
 
+TICK = 15.0
+"""Seconds between two ticks in a clinic."""
 
-@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
+
+@pytest.mark.parametrize("on", databases(POSTGRES))
 def test_mail_that_is_put_off_arrives_all_the_same_and_once(stand, tell, on):
     rig = stand(on)
-    rig.seed(f"messages({sized(150, 1000)}, by='email')")
+    rig.seed(f"messages({sized(80, 1000)}, by='email')")
     rig.mail.be(refused=0.3)
     rig.be_at(DUE)
     rig.dispatchers(2)
-    rig.settle(patience=300)
+    rig.settle()
 
     found = rig.figures()
     tell("7", "the mail server answers 451 to 30 % of the tries", on, found)
@@ -28,20 +30,67 @@ def test_mail_that_is_put_off_arrives_all_the_same_and_once(stand, tell, on):
     assert tried_again > found.planned / 10, "the sink did refuse"
 
 
-@pytest.mark.parametrize("on", [SQLITE, POSTGRES])
-def test_mail_that_is_taken_in_silence_goes_out_twice_at_most_then_a_person_looks(stand, tell, on):
+@pytest.mark.parametrize("on", databases(SQLITE))
+def test_an_address_that_is_refused_for_good_is_tried_once_then_the_other_way_or_a_person(stand, tell, on):
     rig = stand(on)
-    rig.seed(f"messages({sized(80, 400)}, by='email')")
-    rig.mail.be(silent=0.1)
+    both, one = sized(24, 200), sized(16, 100)
+    rig.seed(f"messages({both})", f"messages({one}, by='email', first={both})")
+    rig.mail.be(nobody=0.5)
     rig.be_at(DUE)
     rig.dispatchers(2)
-    rig.settle(patience=600)
+    rig.settle()
+
+    found = rig.figures()
+    refused = rig.ask("SELECT attempts FROM followup_message WHERE state = 'failed'")
+    tell("8", "the mail server answers 550 for half of the addresses", on, found,
+         f"{len(refused)} refused, {len(rig.texts.lines)} of them went as a text")  # fmt: skip
+    assert {attempts for (attempts,) in refused} == {1}
+    assert (found.lost, found.extra, found.unexpected, found.night) == (0, 0, 0, 0)
+    assert found.planned == both + one
+    assert found.handed_over == len(refused) - len(rig.texts.lines) > 0
+    assert rig.texts.lines
+    assert found.p99 <= 120, "the next way within two minutes"
+
+
+@pytest.mark.parametrize(("number", "by"), [("9", "email"), ("9b", "sms")])
+@pytest.mark.parametrize("on", databases(SQLITE))
+def test_what_is_taken_in_silence_goes_out_twice_at_most_then_a_person_looks(stand, tell, on, number, by):
+    rig = stand(on)
+    rig.seed(f"messages({sized(40, 400)}, by='{by}')")
+    (rig.mail if by == "email" else rig.texts).be(silent=0.1)
+    rig.be_at(DUE)
+    rig.dispatchers(2)
+    rig.settle()
 
     found = rig.figures()
     parked = rig.ask("SELECT id FROM followup_message WHERE state = 'parked'")
     tasks = {key for (key,) in rig.ask("SELECT key FROM followup_task")}
-    tell("9", "mail to 10 % is taken without a word", on, found, f"{len(parked)} parked, each a task")
+    what = "mail" if by == "email" else "text messages"
+    tell(number, f"{what} to 10 % taken without a word", on, found, f"{len(parked)} parked, each a task")
     assert (found.lost, found.unexpected, found.night) == (0, 0, 0)
     assert found.most == 2
     assert found.extra == len(parked) > 0
     assert {f"undelivered:{pk}" for (pk,) in parked} <= tasks
+
+
+@pytest.mark.parametrize(
+    ("number", "hangs", "works", "on"), [("10", "mail", "sms", SQLITE), ("10b", "texts", "email", POSTGRES)]
+)
+def test_one_way_out_that_hangs_delays_no_other(stand, tell, number, hangs, works, on):
+    rig = stand(on)
+    many = sized(30, 300)
+    other = "email" if works == "sms" else "sms"
+    rig.seed(f"messages({many}, by='{works}', every={10 / many})", f"messages({many}, by='{other}', first={many})")
+    rig.freeze(hangs)  # the system takes the connection, nobody ever says a word
+    rig.be_at(DUE)
+    rig.start("dispatch-1")
+    rig.until(lambda: len((rig.texts if hangs == "mail" else rig.mail).lines) == many, f"{many} by the way that works")
+    found = rig.figures()
+    rig.thaw(hangs)
+    rig.settle()
+
+    whole = rig.figures()
+    tell(number, f"the way of {other} hangs; figures of {works}", on, found, f"afterwards {whole.lost} lost in all")
+    assert found.p99 <= TICK
+    assert (found.extra, found.unexpected, found.night) == (0, 0, 0)
+    assert (whole.lost, whole.unexpected, whole.delivered) == (0, 0, 2 * many)

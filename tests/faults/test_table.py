@@ -10,7 +10,17 @@ from tests.faults.figures import Figures
 from tests.faults.table import BEGIN, END, Row, note, put_into, read, written
 
 FOUND = Figures(
-    planned=20, delivered=18, handed_over=1, unexpected=0, extra=3, most=2, kills=7, p50=1.25, p99=30.0, night=0
+    planned=20,
+    dropped=0,
+    delivered=18,
+    handed_over=1,
+    unexpected=0,
+    extra=3,
+    most=2,
+    kills=7,
+    p50=1.25,
+    p99=30.0,
+    night=0,
 )
 
 

@@ -64,6 +64,15 @@ class Postgres:
             with psycopg.connect(self.url, autocommit=True) as connection:
                 connection.execute(gone)
 
+    def copy(self, original: str, name: str) -> None:
+        """Make database `name` anew, with all that `original` holds. Whoever is connected to either is thrown out."""
+        names = {"original": sql.Identifier(original), "name": sql.Identifier(name)}
+        with psycopg.connect(self.url, autocommit=True) as connection:
+            out = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname = %s"
+            connection.execute(out, [original])
+            connection.execute(sql.SQL("DROP DATABASE IF EXISTS {name} WITH (FORCE)").format(**names))
+            connection.execute(sql.SQL("CREATE DATABASE {name} TEMPLATE {original}").format(**names))
+
 
 class OwnPostgres(Postgres):
     """A server that these tests started, and may stop as they like."""
@@ -100,9 +109,16 @@ class OwnPostgres(Postgres):
         }
         options = " ".join(f"-c {name}='{value}'" for name, value in settings.items())
         self._run("pg_ctl", "-D", str(self.data), "-l", str(self.folder / "log"), "-o", options, "-w", "start")
-        until(self._answers, what="PostgreSQL")
+        until(self._asked, what="PostgreSQL")
 
-    def _answers(self) -> bool:
+    def answers(self) -> bool:
+        """Whether it is there."""
+        try:
+            return self._asked()
+        except psycopg.OperationalError:
+            return False
+
+    def _asked(self) -> bool:
         with psycopg.connect(f"postgres://tests@127.0.0.1:{self.port}/postgres") as connection:
             return connection.execute("SELECT 1").fetchone() == (1,)
 

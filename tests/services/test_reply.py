@@ -27,6 +27,18 @@ def tell(world, client_id="one", *, now=EVENING, author=None, text="", **answers
     return take_reply(world.plan, incoming, author=author or world.recipient, now=now)
 
 
+def entries(key, value, *, of):
+    """Answers one by one, of which this one has come."""
+    entry = {"id": "1", "key": key, "values": [value], "at": EVENING.isoformat()}
+    return {"entries": [entry], "understood": 0, "questions": of}
+
+
+def stored(world, raw):
+    """A reply that was kept, and whose process died before it was understood."""
+    owner = {"practice": world.practice, "plan": world.plan, "recipient": world.recipient}
+    return Reply.objects.create(**owner, client_id="cut", received_at=EVENING, raw=raw)
+
+
 def test_a_good_answer_is_kept_understood_and_answers_the_check_in(world):
     taken = tell(world, appetite="normal", faeces="normal", demeanour="bright")
 
@@ -170,11 +182,7 @@ def test_what_is_written_after_the_end_reaches_a_person(world):
 
 
 def test_what_was_stored_and_never_taken_in_is_taken_in_by_the_tick(world):
-    Reply.objects.create(
-        practice=world.practice, plan=world.plan, recipient=world.recipient, client_id="cut", received_at=EVENING,
-        raw={"entries": [{"id": "1", "key": "appetite", "values": ["none"], "at": EVENING.isoformat()}],
-             "understood": 0, "questions": ["appetite", "last_ate_at"]},
-    )  # fmt: skip
+    stored(world, entries("appetite", "none", of=["appetite", "last_ate_at"]))
 
     assert take_unfinished(now=EVENING + dt.timedelta(minutes=9)) == 0
     assert take_unfinished(now=EVENING + dt.timedelta(minutes=10)) == 1
@@ -182,3 +190,28 @@ def test_what_was_stored_and_never_taken_in_is_taken_in_by_the_tick(world):
 
     seen = Observation.objects.get()
     assert (seen.seen_at, seen.facts["appetite"]) == (EVENING, "none")
+
+
+HALF_A_MINUTE = dt.timedelta(seconds=30)
+
+
+@pytest.mark.parametrize(
+    ("raw", "why"),
+    [
+        (together({"weight_g": ["880"]}), "it came whole"),
+        (entries("breathing", "laboured", of=["breathing", "appetite"]), "its last answer is an emergency"),
+        (entries("worried", "no", of=["worried"]), "nothing else was asked"),
+    ],
+)
+def test_what_should_have_been_weighed_at_once_waits_half_a_minute_for_a_process_that_died(world, raw, why):
+    stored(world, raw)
+
+    assert take_unfinished(now=EVENING + HALF_A_MINUTE - dt.timedelta(seconds=1)) == 0
+    assert take_unfinished(now=EVENING + HALF_A_MINUTE) == 1, why
+    assert Reply.objects.get().state == Reply.State.UNDERSTOOD
+
+
+def test_a_check_in_of_which_no_answer_was_kept_waits_for_its_owner(world):
+    stored(world, {"entries": [], "understood": 0, "questions": ["appetite"]})
+
+    assert take_unfinished(now=EVENING + dt.timedelta(minutes=9)) == 0

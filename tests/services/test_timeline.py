@@ -8,7 +8,7 @@ import pytest
 
 from clinic.models import Role
 from followup.domain.terms import Level
-from followup.models import Event, Message, Plan, Verdict
+from followup.models import Event, Message, Plan, Reply, Verdict
 from followup.services.assess import assess
 from followup.services.escalate import escalate
 from followup.services.timeline import Line, timeline
@@ -162,3 +162,12 @@ def test_the_number_of_queries_does_not_grow(plan, django_assert_num_queries):
     seen = Plan.objects.select_related("patient").get(pk=plan.pk)
     with django_assert_num_queries(5):
         timeline(seen)
+
+
+def test_an_answer_that_was_kept_and_not_weighed_yet_says_so(plan):
+    told(plan, at("18:40"), appetite="normal")
+    assert [line.words for line in lines(plan, "reply")] == ["answered"]
+
+    Reply.objects.filter(plan=plan).update(state=Reply.State.STORED)
+
+    assert [line.words for line in lines(plan, "reply")] == ["answered, not weighed yet"]

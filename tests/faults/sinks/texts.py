@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import sys
 import time
@@ -19,22 +18,20 @@ FOR_EVER = 3600.0
 
 
 def gateway(log: Log, orders: Path) -> type[BaseHTTPRequestHandler]:
-    """The handler of a server that answers as it is ordered to. The number is the last part of the path."""
+    """The handler of a server that answers as it is ordered to."""
     refusals = Refusals()
 
     class Gateway(BaseHTTPRequestHandler):
         def do_POST(self) -> None:
             """Taken, then answered."""
-            ordered, to = Orders.read(orders), "+" + self.path.rstrip("/").rpartition("/")[2]
-            said = json.loads(self.rfile.read(int(self.headers["Content-Length"])))
-            if refusals.refuses(to, ordered.refused):
+            ordered = Orders.read(orders)
+            text = json.loads(self.rfile.read(int(self.headers["Content-Length"])))
+            if refusals.refuses(text["to"], ordered.refused):
                 return self.answer(503, "{}")
             time.sleep(ordered.takes / 2)
             if ordered.status < FAULT:
-                text = f"{said.get('title', '')}\n{said.get('message', '')}".strip()
-                digest = hashlib.sha256(f"{to} {text}".encode()).hexdigest()
-                log.accept(channel="sms", key=digest[:24], to=to, text=text)
-            time.sleep(FOR_EVER if picked(to, ordered.silent, salt="silent") else ordered.takes / 2)
+                log.accept(channel="sms", key=text["id"], to=text["to"], text=text["text"])
+            time.sleep(FOR_EVER if picked(text["to"], ordered.silent, salt="silent") else ordered.takes / 2)
             return self.answer(ordered.status, ordered.says)
 
         def answer(self, status: int, body: str) -> None:
