@@ -6,6 +6,7 @@ knows. No log-in travels in the clear to another machine.
 
 from __future__ import annotations
 
+import os
 import re
 import smtplib
 import ssl
@@ -16,6 +17,7 @@ from dataclasses import dataclass
 from email.headerregistry import BaseHeader, HeaderRegistry, UnstructuredHeader
 from email.message import EmailMessage
 from email.policy import SMTP, Policy
+from functools import lru_cache
 from urllib.parse import parse_qs, unquote, urlsplit
 
 from followup.messaging.answers import no_connection
@@ -92,14 +94,26 @@ class NotSafe(Exception):
     """The server offers no encryption, so our log-in is kept from it."""
 
 
+def _trusted() -> ssl.SSLContext:
+    """Whom we trust: the system's certificates, read when they change, for that takes longer than to send a mail."""
+    kept = ssl.get_default_verify_paths()
+    return _as_of(tuple(os.stat(each).st_mtime_ns for each in (kept.cafile, kept.capath) if each))
+
+
+@lru_cache(maxsize=1)
+def _as_of(_moments: tuple[int, ...]) -> ssl.SSLContext:
+    return ssl.create_default_context()
+
+
 class _Line:
     """One connection, on which every exchange hurries the next."""
 
     def __init__(self, server: MailServer) -> None:
         self.timeout, self.ends = TIMEOUT / server.pace, time.monotonic() + IN_ALL / server.pace
-        context = ssl.create_default_context()
         if server.secure:
-            self.smtp: smtplib.SMTP = smtplib.SMTP_SSL(server.host, server.port, timeout=self.timeout, context=context)
+            self.smtp: smtplib.SMTP = smtplib.SMTP_SSL(
+                server.host, server.port, timeout=self.timeout, context=_trusted()
+            )
         else:
             self.smtp = smtplib.SMTP(server.host, server.port, timeout=self.timeout)
 
@@ -205,7 +219,7 @@ def _log_in(line: _Line, server: MailServer, *, safe: bool) -> None:
 def _encrypt(line: _Line) -> bool:
     if not line.smtp.has_extn("starttls"):
         return False
-    line.next().starttls(context=ssl.create_default_context())
+    line.next().starttls(context=_trusted())
     line.next().ehlo()
     return True
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 import socket
+import ssl
 import threading
 import time
 from dataclasses import replace
@@ -131,6 +133,24 @@ def test_our_log_in_never_travels_in_the_clear_to_another_machine(monkeypatch):
         sent = send_mail(server, LETTER)
 
     assert (sent.outcome, sent.text) == (Outcome.CONFIG, "the mail server offers no encryption for our log-in")
+
+
+def test_certificates_are_read_once_and_again_only_when_they_change(monkeypatch, tmp_path):
+    kept, read = tmp_path / "certificates.pem", []
+    kept.write_text("")
+    monkeypatch.setenv("SSL_CERT_FILE", str(kept))
+    monkeypatch.setattr(ssl, "create_default_context", lambda: read.append(kept.read_text()))
+    with running(Inbox()) as server:
+        secure = replace(server, secure=True)
+        for _ in range(3):
+            send_mail(secure, LETTER)
+        assert read == [""]
+
+        kept.write_text("another")
+        os.utime(kept, ns=(1, 1))
+        send_mail(secure, LETTER)
+
+    assert read == ["", "another"]
 
 
 def test_a_server_that_drips_is_left_before_the_lease_is_at_risk(monkeypatch):
