@@ -37,10 +37,7 @@ def deliver(claim: Claim, *, now: dt.datetime, choose: Choose) -> Delivered:
     if letter is None or attempt is None:
         return Delivered()
     channel, sent = _hand_in(message, letter, choose)
-    stood = record(message, sent, channel, now=now)
-    SendAttempt.objects.filter(pk=attempt.pk).update(
-        finished_at=now, outcome=sent.outcome if stood else SendAttempt.Outcome.STALE, text=sent.text
-    )
+    stood = _record(attempt, message, sent, channel, now=now)
     return Delivered(sent, went_out=stood and sent.outcome is Outcome.OK)
 
 
@@ -79,6 +76,16 @@ def _begin(claim: Claim, *, now: dt.datetime) -> SendAttempt | None:
     if not ours.update(begun_at=now):
         return None
     return SendAttempt.objects.create(message=message, number=message.attempts, lease_token=claim.token, started_at=now)
+
+
+@transaction.atomic
+def _record(attempt: SendAttempt, message: Message, sent: Sent, channel: str, *, now: dt.datetime) -> bool:
+    """What became of the message and of this try, in one commit; False when the lease was lost meanwhile."""
+    stood = record(message, sent, channel, now=now)
+    SendAttempt.objects.filter(pk=attempt.pk).update(
+        finished_at=now, outcome=sent.outcome if stood else SendAttempt.Outcome.STALE, text=sent.text
+    )
+    return stood
 
 
 def _hand_in(message: Message, letter: Letter, choose: Choose) -> tuple[str, Sent]:

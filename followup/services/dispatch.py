@@ -15,7 +15,7 @@ from django.db import transaction
 
 from followup.domain.delivery import LEASE
 from followup.messaging.channel import Outcome, Sent
-from followup.models import Gap, Message, Route
+from followup.models import Gap, Heartbeat, Message, Route
 from followup.services import routes
 from followup.services.channels import Choose, configured
 from followup.services.claim import Claim, claim
@@ -79,6 +79,8 @@ def send_through(lane: Lane, *, run: Run) -> int:
         if taken is None:
             break
         came_of_it = deliver(taken, now=run.now, choose=run.choose)
+        if came_of_it.went_out and not sent:  # `now` is the same for the whole run, so once is enough
+            Heartbeat.objects.beat(lane.heartbeat, run.now)
         sent += came_of_it.went_out
         route = _noted(route, came_of_it.sent, now=run.now)
         if time.monotonic() - here > GOES_ON_FOR:

@@ -43,6 +43,11 @@ class Lane:
         return f"installation:{self.medium}" if self.practice is None else f"practice:{self.practice}:{self.medium}"
 
     @property
+    def heartbeat(self) -> str:
+        """What has worked when a message got through."""
+        return "canary" if self.loop else "sent"
+
+    @property
     def priorities(self) -> tuple[int, ...]:
         """Those that may be in it, the most pressing first."""
         return (ALERT_PRIORITY,) if self.alerts else OWNER_PRIORITIES

@@ -16,7 +16,7 @@ from followup.domain.alerting import EVERYONE, NEXT_PERSON
 from followup.domain.delivery import FIRST_WAIT, LEAST_JITTER, MOST_JITTER, Fate, Tried, fate_of, wait_before
 from followup.domain.delivery import waits_for_its_channel as no_fault_of_its_own
 from followup.messaging.channel import Outcome, Sent
-from followup.models import CheckIn, Flag, Heartbeat, Message, Task
+from followup.models import CheckIn, Flag, Message, Task
 from followup.services.outbox import ADVICE_PRIORITY, can_take, queue_instead
 from followup.services.pace import paced
 
@@ -24,13 +24,12 @@ SHUT = "cannot go out at present"
 MAY_HAVE_ARRIVED = "may or may not have arrived"
 
 
-@transaction.atomic
+@transaction.atomic(savepoint=False)
 def record(message: Message, sent: Sent, channel: str, *, now: dt.datetime) -> bool:
     """Write the outcome down; False when the lease was lost meanwhile, and then nothing changes."""
     tried = _tried(message, sent)
     fate = fate_of(tried)
     if fate is Fate.SENT:
-        Heartbeat.objects.beat("canary" if message.audience == Message.Audience.LOOP else "sent", now)
         return finish(
             message, state=Message.State.SENT, sent_at=now, sent_through=channel, last_error_class="", last_error=""
         )
