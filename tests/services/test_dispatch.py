@@ -51,6 +51,15 @@ def test_a_sent_message_says_when_and_through_what_and_leaves_one_attempt(plan, 
     assert Heartbeat.objects.last_of("sent") == EVENING
 
 
+def test_a_run_ends_when_its_time_is_over_and_the_next_one_goes_on(plan, robin, monkeypatch):
+    monkeypatch.setattr("followup.services.dispatch.GOES_ON_FOR", 0.05)
+    for number in range(3):
+        message(plan, to=robin, key=f"m{number}")
+    post = Post(meanwhile=lambda: time.sleep(0.1))
+
+    assert [send_due(now=EVENING, choose=post) for _ in range(4)] == [1, 1, 1, 0]
+
+
 def test_sending_inside_a_transaction_is_refused_and_nothing_goes_out(plan, robin):
     message(plan, to=robin)
     post = Post()
