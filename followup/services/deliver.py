@@ -10,10 +10,11 @@ from django.db import transaction
 
 from followup.messaging.channel import Letter, Outcome, Sent
 from followup.models import Message, SendAttempt
+from followup.services.ask_again import ask_again
 from followup.services.call_instead import Unsent, call_instead, could_not_be_asked
 from followup.services.channels import Choose
 from followup.services.claim import Claim
-from followup.services.last_look import STOPPED, must_wait, no_longer_wanted, would_wake
+from followup.services.last_look import A_MINUTE, STOPPED, must_wait, no_longer_wanted, would_wake
 from followup.services.letters import letter_for
 from followup.services.sending_outcome import finish, put_back, record
 from followup.services.turns import may_go
@@ -57,8 +58,13 @@ def _wanted(message: Message, *, now: dt.datetime) -> Letter | None:
 
 @transaction.atomic
 def _called_off(message: Message, reason: str, *, now: dt.datetime) -> None:
-    """It is not sent after all; what somebody asked to get no more, and was queued at that very moment, is a call."""
+    """It is not sent after all: what it asked is asked anew, in words that are true.
+
+    What somebody asked to get no more, and was queued at that very moment, is a call.
+    """
     ended = finish(message, state=Message.State.CANCELLED, last_error=reason)
+    if ended and reason != STOPPED:
+        ask_again([message.pk])
     if ended and reason == STOPPED and message.plan is not None and message.recipient is not None:
         unsent = Unsent.of(message)
         call_instead(message.plan, message.recipient, unsent, now=now)
@@ -73,7 +79,8 @@ def _begin(claim: Claim, *, now: dt.datetime) -> SendAttempt | None:
         put_back(message, until=now)
         return None
     ours = Message.objects.filter(pk=message.pk, state=Message.State.LEASED, lease_token=claim.token, begun_at=None)
-    if not ours.update(begun_at=now):
+    if not ours.exclude(audience=Message.Audience.OWNER, practice__messages_paused=True).update(begun_at=now):
+        put_back(message, until=now + A_MINUTE)  # paused since it was claimed; one that is not ours is left alone
         return None
     return SendAttempt.objects.create(message=message, number=message.attempts, lease_token=claim.token, started_at=now)
 

@@ -25,7 +25,7 @@ from followup.services.lanes import Lane, Spread, in_turn, lanes_due
 from followup.services.not_sent import give_up
 from followup.services.outbox import ADVICE_PRIORITY
 from followup.services.pace import paced
-from followup.services.sending_outcome import pass_on, record_unknown
+from followup.services.sending_outcome import pass_on, put_back, record_unknown, was_not_asked
 from followup.services.turns import open_gap
 
 GOES_ON_FOR = 20.0
@@ -99,9 +99,15 @@ def give_up_what_is_late(*, now: dt.datetime) -> None:
 
 
 def take_back_lost_leases(*, now: dt.datetime) -> None:
-    """A lease that ran out is an unknown outcome: one more try, then a person. An alert is never parked."""
+    """A lease that ran out is an unknown outcome: one more try, then a person. An alert is never parked.
+
+    What its worker had not begun to hand in has surely not gone out: it waits again, and the try does not count.
+    """
     for message in Message.objects.lease_lost(now).select_related("plan", "recipient__person")[:MOST_IN_ONE_GO]:
-        record_unknown(message, now=now, why="the worker did not report back")
+        if message.begun_at is None:
+            put_back(message, until=now)
+        else:
+            record_unknown(message, now=now, why="the worker did not report back")
 
 
 def leave_the_older(*, now: dt.datetime) -> None:
@@ -110,8 +116,8 @@ def leave_the_older(*, now: dt.datetime) -> None:
     newest: set[tuple[int | None, str]] = set()
     for message in due[:MOST_IN_ONE_GO]:
         key = (message.recipient_id, message.collapse_key)
-        if key in newest:
-            _move(message, Message.State.READY, state=Message.State.SUPERSEDED)
+        if key in newest and _move(message, Message.State.READY, state=Message.State.SUPERSEDED):
+            was_not_asked(message)
         newest.add(key)
 
 

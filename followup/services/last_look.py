@@ -6,6 +6,8 @@ import datetime as dt
 import logging
 from zoneinfo import ZoneInfo
 
+from django.db.models import Q
+
 from followup.domain.hours import OwnerHours
 from followup.domain.night_rule import Kind, Knock, may_reach, next_chance
 from followup.domain.terms import Level
@@ -18,6 +20,7 @@ logger = logging.getLogger(__name__)
 
 STOPPED = "messages were stopped"
 A_MINUTE = dt.timedelta(minutes=1)
+ASKING = (Message.Purpose.CHECK_IN, Message.Purpose.DOSE, Message.Purpose.REMINDER)
 
 
 def no_longer_wanted(message: Message) -> str:
@@ -28,10 +31,11 @@ def no_longer_wanted(message: Message) -> str:
     if plan is None:
         return ""
     parting = message.purpose in {Message.Purpose.GOODBYE, Message.Purpose.NEWS}
+    plans = _plans_of(message, plan)
     stopped = message.recipient is not None and message.recipient.stopped_at is not None
     reasons = {
-        "paused": bool(plan.paused),
-        "the follow-up has ended": plan.state != Plan.State.RUNNING and not parting,
+        "paused": any(each.paused for each in plans),
+        "the follow-up has ended": not parting and any(each.state != Plan.State.RUNNING for each in plans),
         STOPPED: stopped,
         "answered already": _answered(message),
         "the plan was changed": _overtaken(message),
@@ -82,6 +86,14 @@ def _somebody_has_it(flag: Flag | None) -> str:
     if flag.state != Flag.State.OPEN:
         return "it is over"
     return "somebody has it" if flag.acknowledged_at is not None else ""
+
+
+def _plans_of(message: Message, plan: Plan) -> list[Plan]:
+    """Every plan that it speaks of: one owner's patients are asked about together."""
+    if message.purpose not in ASKING:
+        return [plan]
+    asked = Q(check_ins__messages=message) | Q(doses__messages=message)
+    return [plan, *Plan.objects.filter(asked).exclude(pk=plan.pk).distinct()]
 
 
 def _answered(message: Message) -> bool:

@@ -8,10 +8,12 @@ from email.utils import make_msgid
 from urllib.parse import urlsplit
 
 from django.conf import settings
+from django.db import models
 
 from clinic.models import Staff
 from followup.domain.wording import Text
 from followup.models import CheckIn, Dose, Flag, Message, Plan, Recipient
+from followup.services.ask_again import ask_again
 from followup.services.call_instead import Unsent, call_instead
 from followup.services.log import log
 
@@ -147,9 +149,16 @@ def queue_instead(message: Message, medium: Message.Medium, *, now: dt.datetime)
 
 
 def drop_plan_messages(plan: Plan, *, now: dt.datetime) -> int:
-    """Cancel whatever has not gone out to the plan's people, and recall what a worker has and did not begin to send."""
-    not_gone = plan.messages.to_owners().not_gone()
+    """Cancel whatever has not gone out to the plan's people, and recall what a worker has and did not begin to send.
+
+    A message that speaks of other patients of theirs too is called off as well: it names this one. They are asked anew.
+    Inside a transaction.
+    """
+    speaks_of_it = models.Q(plan=plan) | models.Q(check_ins__plan=plan) | models.Q(doses__plan=plan)
+    pks = set(Message.objects.to_owners().not_gone().filter(speaks_of_it).values_list("pk", flat=True))
+    not_gone = Message.objects.not_gone().filter(pk__in=pks)
     dropped = not_gone.update(state=Message.State.CANCELLED, lease_token=None, lease_until=None)
+    ask_again(pks, but=plan)
     if dropped:
         log(plan, "messages_cancelled", f"{dropped} messages cancelled", now=now)
     return dropped

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from followup.models import CheckIn, Dose, Message
+from followup.services.ask_again import ask_again
 
 
 def supersede(*, doses: Iterable[Dose] = (), check_ins: Iterable[CheckIn] = ()) -> int:
@@ -16,10 +17,7 @@ def supersede(*, doses: Iterable[Dose] = (), check_ins: Iterable[CheckIn] = ()) 
     overtaken = set(waiting.filter(doses__in=list(doses)).values_list("pk", flat=True))
     overtaken |= set(waiting.filter(check_ins__in=list(check_ins)).values_list("pk", flat=True))
     moved = [pk for pk in sorted(overtaken) if _leave(pk)]
-    CheckIn.objects.filter(messages__in=moved, state=CheckIn.State.ASKED).update(
-        state=CheckIn.State.PLANNED, asked_at=None, remind_at=None
-    )
-    Dose.objects.filter(messages__in=moved, state=Dose.State.PLANNED).update(reminded_at=None)
+    ask_again(moved)
     return len(moved)
 
 
