@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import copy
 import datetime as dt
 import time
 from collections.abc import Callable
 from functools import partial
-from typing import TypeVar
 
-from django.db import connection, models
+from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from clinic.models import Patient
@@ -18,6 +16,7 @@ from followup.models import CheckIn, Dose, Flag, Message, Plan, Reply
 from followup.services.tick import tick
 from tests import world
 from tests.bench.measuring import Measured, measure
+from tests.bench.rows import like
 from tests.world import at
 
 SIZES = (100, 10_000, 100_000)
@@ -26,7 +25,6 @@ NOW = at("17:30")
 """An hour after the guinea pig went home: nobody is silent yet, and nothing is asked."""
 DAY = dt.timedelta(days=1)
 AT_ONCE = 1000
-One = TypeVar("One", bound=models.Model)
 
 
 def among_many() -> None:
@@ -74,12 +72,12 @@ def _make_due(plans: list[int]) -> None:
 
 def _store(first: Plan, numbers: range) -> None:
     """Running plans like the enrolled one, each of a patient of its own, with what one meets in its first days."""
-    patients = Patient.objects.bulk_create(_like(first.patient, name=f"Pip {number}") for number in numbers)
-    plans = Plan.objects.bulk_create(_like(first, patient=each, look_again_at=NOW + DAY) for each in patients)
+    patients = Patient.objects.bulk_create(like(first.patient, name=f"Pip {number}") for number in numbers)
+    plans = Plan.objects.bulk_create(like(first, patient=each, look_again_at=NOW + DAY) for each in patients)
     check_in, dose, message = first.check_ins.earliest("at"), first.doses.earliest("at"), first.messages.earliest("pk")
-    CheckIn.objects.bulk_create(_like(check_in, plan=each, at=NOW + DAY, answer_by=NOW + 2 * DAY) for each in plans)
-    Dose.objects.bulk_create(_like(dose, plan=each) for each in plans)
-    Message.objects.bulk_create(_like(message, plan=each, key=f"{message.key}:{each.pk}") for each in plans)
+    CheckIn.objects.bulk_create(like(check_in, plan=each, at=NOW + DAY, answer_by=NOW + 2 * DAY) for each in plans)
+    Dose.objects.bulk_create(like(dose, plan=each) for each in plans)
+    Message.objects.bulk_create(like(message, plan=each, key=f"{message.key}:{each.pk}") for each in plans)
     Reply.objects.bulk_create(_reply(each) for each in plans)
     Flag.objects.bulk_create(_flag(each) for each in plans)
 
@@ -104,12 +102,3 @@ def _flag(plan: Plan) -> Flag:
         because="eats less than usual", opened_at=NOW - DAY, raised_at=NOW - DAY, updated_at=NOW,
         state=Flag.State.SETTLED,
     )  # fmt: skip
-
-
-def _like(one: One, **changes: object) -> One:
-    """A new row with the same values but for `changes`."""
-    twin = copy.copy(one)
-    twin.pk = None
-    for name, value in changes.items():
-        setattr(twin, name, value)
-    return twin

@@ -24,7 +24,13 @@ TEMPLATE = "prepared"
 def prepare(environment: Mapping[str, str]) -> None:
     """Tables, an invented practice and its protocols, as the trial's processes will find them."""
     for command in (["prepare"], ["shell", "-v", "0", "-c", "from tests.faults.seeds import practice; practice()"]):
-        subprocess.run([sys.executable, "manage.py", *command], cwd=ROOT, env=dict(environment), check=True)
+        subprocess.run(
+            [sys.executable, "manage.py", *command],
+            cwd=ROOT,
+            env=dict(environment),
+            check=True,
+            stdout=subprocess.DEVNULL,
+        )
 
 
 class Prepared:

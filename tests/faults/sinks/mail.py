@@ -41,7 +41,8 @@ class Sink:
             return "451 4.3.0 not now"
         await asyncio.sleep(orders.takes / 2)
         mail = message_from_bytes(envelope.content, policy=policy.default)
-        self.log.accept(channel="email", key=str(mail["Message-ID"]), to=to, text=str(mail["Subject"]))
+        key, subject = str(mail["Message-ID"]), str(mail["Subject"])
+        self.log.accept(channel="email", key=key, to=to, text=subject, synced=orders.synced)
         silent = picked(to, orders.silent, salt="silent")
         await asyncio.sleep(FOR_EVER if silent else orders.takes / 2)
         return "250 OK"

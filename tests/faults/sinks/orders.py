@@ -19,7 +19,8 @@ class Orders:
     `takes`: seconds from the message to the answer; half of them before it is written down. `refused`: the share of
     tries that are answered 451 after the text. `silent`: the share of addresses whose messages are accepted and never
     answered. `nobody`: the share of addresses that are unknown here (550). `status` and `says`: what a gateway of text
-    messages answers; it takes the message unless the status is one of a fault.
+    messages answers; it takes the message unless the status is one of a fault. `synced`: its log is on the disk before
+    it answers; without that only a sink that loses its power forgets.
     """
 
     takes: float = 0.0
@@ -28,6 +29,7 @@ class Orders:
     nobody: float = 0.0
     status: int = 200
     says: str = "{}"
+    synced: bool = True
 
     def write(self, file: Path) -> None:
         """Put them in force, whole or not at all."""
