@@ -98,6 +98,10 @@ class Rig:
         self.ahead = when - dt.datetime.now(dt.UTC)  # noqa: TID251 - the machine's clock, which the sinks write by
         set_offset(self.database_url, self.ahead)
 
+    def now(self) -> dt.datetime:
+        """What time it is for the program."""
+        return dt.datetime.now(dt.UTC) + self.ahead  # noqa: TID251 - as above
+
     def seed(self, *calls: str) -> Any:
         """Run calls of tests.faults.seeds, in one process of the program (names are counted in it); what they print."""
         words = "; ".join(f"seeds.{call}" for call in calls)
@@ -169,6 +173,12 @@ class Rig:
             time.sleep(0.05)
         states = self.ask("SELECT state, count(*) FROM followup_message GROUP BY state")
         raise AssertionError(f"{what} never came; messages: {states}\n{self.processes.said()}")
+
+    def ticked(self) -> None:
+        """Until a tick that began after this call has been done, and written down that it was."""
+        ticks = "SELECT coalesce(max(ticks), 0) FROM followup_installation"
+        before = self.ask(ticks)[0][0]
+        self.until(lambda: self.ask(ticks)[0][0] >= before + 2, "two ticks")
 
     def settle(self) -> None:
         """Until no message is waiting or on its way, for as long as there is any progress."""

@@ -19,7 +19,6 @@ from tests.world import at
 
 DUE = at("17:30")
 """Every trial's messages are due at half past five on the afternoon of surgery."""
-WORTH_SENDING = dt.timedelta(hours=2)
 
 
 def practice() -> None:
@@ -32,17 +31,11 @@ def practice() -> None:
 
 
 @transaction.atomic
-def messages(
-    many: int,
-    *,
-    by: str = "both",
-    every: float = 0.0,
-    first: int = 0,
-    worth_sending: dt.timedelta = WORTH_SENDING,
-) -> None:
-    """One message to each of so many owners, numbered from `first` on.
+def messages(many: int, *, by: str = "both", every: float = 0.0, first: int = 0, hours: int = 2, each: int = 1) -> None:
+    """So many owners, numbered from `first` on, and a message to each of them; or `each` messages, all due at once.
 
-    `by`: "email", "sms", or "both" ways to reach each. `every`: seconds from one's being due to the next one's.
+    `by`: "email", "sms", or "both" ways to reach a person. `every`: seconds from one owner's turn to the next one's.
+    `hours`: for so long a message is worth sending.
     """
     plan = _plan_without_messages()
     for number in range(first, first + many):
@@ -52,16 +45,17 @@ def messages(
             email="" if by == "sms" else f"due{number}@example.org",
             mobile="" if by == "email" else f"+447700{900_000 + number % 1000:06d}",
         )
-        made = queue_to_owner(
-            plan,
-            recipient_for(plan.practice, person, now=due),
-            purpose=Message.Purpose.CHECK_IN,
-            key=f"due {number}",
-            text=Text(f"Number {number}", "How is it going? {link}"),
-            now=due,
-            expires_at=due + worth_sending,
-        )
-        assert made is not None
+        for copy in range(each):
+            made = queue_to_owner(
+                plan,
+                recipient_for(plan.practice, person, now=due),
+                purpose=Message.Purpose.CHECK_IN,
+                key=f"due {number} {copy}",
+                text=Text(f"Number {number}", "How is it going? {link}"),
+                now=due,
+                expires_at=due + dt.timedelta(hours=hours),
+            )
+            assert made is not None
 
 
 def home() -> None:

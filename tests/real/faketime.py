@@ -9,6 +9,7 @@ from pathlib import Path
 from tests.real.finding import Missing
 
 HOW = "set LIBFAKETIME to the path of libfaketimeMT.so.1, or install it (Debian: apt-get install faketime)"
+PLAIN_SLEEP = Path(__file__).parent / "plain_sleep"
 FOLDERS = ("/usr/lib/x86_64-linux-gnu/faketime", "/usr/lib/aarch64-linux-gnu/faketime", "/usr/lib/faketime")
 
 
@@ -29,6 +30,7 @@ class FakeTime:
             "FAKETIME_TIMESTAMP_FILE": str(clock),
             "FAKETIME_NO_CACHE": "1",
             "FAKETIME_DONT_FAKE_MONOTONIC": "1",
+            "PYTHONPATH": str(PLAIN_SLEEP),
         }
 
 
