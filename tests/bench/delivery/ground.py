@@ -9,8 +9,9 @@ from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.faults.conftest import ENVIRONMENT, POSTGRES, SQLITE
+from tests.faults.conftest import ENVIRONMENT
 from tests.faults.data import Prepared
+from tests.faults.form import POSTGRES, SQLITE
 from tests.faults.rig import Rig, standing
 from tests.real import postgres, redis
 
@@ -55,11 +56,7 @@ class Ground:
         """The program over a prepared database, which has a practice and nothing else."""
         folder = self._new_folder()
         with ExitStack() as ends:
-            url = (
-                self.prepared.sqlite(folder)
-                if on == SQLITE
-                else ends.enter_context(self.prepared.postgres(self.postgres))
-            )
+            url = self.prepared.sqlite(folder) if on == SQLITE else self.prepared.postgres(folder, self.postgres)
             yield ends.enter_context(standing(folder, url, ENVIRONMENT))
 
     @contextmanager
