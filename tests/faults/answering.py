@@ -5,6 +5,7 @@ And the screen of the staff, which looks at pages.
 
 from __future__ import annotations
 
+import datetime as dt
 import http.client
 import http.cookiejar
 import re
@@ -111,9 +112,9 @@ class Telephone:
 
 
 def with_a_telephone(rig: Rig, *seeds: str) -> Telephone:
-    """One patient at home, at half past five, and his owner's telephone; beside him what else is seeded."""
+    """One patient at home, and his owner's telephone, before anything that else is seeded falls due."""
     telephone = Telephone(rig, rig.seed(*seeds, "home()"))
-    rig.be_at(DUE)
+    rig.be_at(DUE - dt.timedelta(minutes=10))
     return telephone
 
 

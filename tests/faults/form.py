@@ -14,6 +14,8 @@ def sized(short: int, long: int) -> int:
     return long if LONG else short
 
 
+SEEDED = "due "
+"""How the keys of the messages begin that a trial has put into the outbox."""
 SQLITE, POSTGRES = "sqlite", "postgres"
 
 

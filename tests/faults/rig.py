@@ -19,7 +19,7 @@ import psycopg
 from tests.deployed import command_of
 from tests.faults.data import ask, change, moment
 from tests.faults.figures import Figures, Promise, figures
-from tests.faults.form import PACE
+from tests.faults.form import PACE, SEEDED
 from tests.faults.sinks.orders import Orders
 from tests.faults.sinks.witness import Line, lines_in
 from tests.real.finding import free_port, until
@@ -203,17 +203,21 @@ class Rig:
         return [*self.mail.lines, *self.texts.lines]
 
     def promises(self) -> list[Promise]:
-        """What owners were promised, as the outbox has it."""
+        """What owners were promised, as the outbox has it: by the messages that were seeded, if any were."""
+        rows = self.ask(OWED)
+        seeded = [row for row in rows if str(row[0]).startswith(SEEDED)]
         return [
             Promise(chain or key, message_id, medium, moment(due), state, bool(task))
-            for key, chain, message_id, medium, due, state, task in self.ask(OWED)
+            for key, chain, message_id, medium, due, state, task in seeded or rows
         ]
 
     def figures(self) -> Figures:
-        """What it came to so far, for owners: what went to staff is left out."""
-        others = {key for (key,) in self.ask("SELECT message_id FROM followup_message WHERE audience <> 'owner'")}
-        lines = [line for line in self.lines if line.key not in others]
-        return figures(self.promises(), lines, ahead=self.ahead, zone=LONDON, kills=self.kills)
+        """What it came to so far. Lines of the program's other messages are left out, of strangers none."""
+        promises = self.promises()
+        counted = {promise.key for promise in promises}
+        known = {key for (key,) in self.ask("SELECT message_id FROM followup_message")}
+        lines = [line for line in self.lines if line.key in counted or line.key not in known]
+        return figures(promises, lines, ahead=self.ahead, zone=LONDON, kills=self.kills)
 
     def end(self) -> None:
         """Kill whatever still runs."""

@@ -64,7 +64,7 @@ def test_a_database_that_crashes_loses_nothing_that_it_had_promised(stand, tell,
 
 def test_while_the_database_is_away_no_answer_is_thanked_for_and_none_that_was_is_missing(stand, tell, own_postgres):
     rig = stand(POSTGRES, queue=True)
-    telephone = with_a_telephone(rig, f"messages({sized(20, 100)}, by='email', every=0.5)")
+    telephone = with_a_telephone(rig, f"messages({sized(20, 100)}, by='email', every=2)")
     rig.start("web", WEB_CONCURRENCY="2")
     rig.start("dispatch")
     rig.until(telephone.answers, "the owner's page")
@@ -72,12 +72,12 @@ def test_while_the_database_is_away_no_answer_is_thanked_for_and_none_that_was_i
     rig.be_at(DUE)
 
     own_postgres.stop_at_once()
+    before = len(rig.mail.lines)
     away = time.monotonic() + 300 / PACE
     during = [Answer(("quiet",)) for _ in range(5)]
     pages = [telephone.post(answer) for answer in during]
     time.sleep(max(0.0, away - time.monotonic()))
     own_postgres.start()
-    before = len(rig.mail.lines)
     resumed = rig.until(lambda: len(rig.mail.lines) > before, "a mail after the start")
     again = [telephone.post(answer) for answer in during]
     rig.settle()
