@@ -52,8 +52,7 @@ def test_an_address_that_is_refused_for_good_is_tried_once_then_the_other_way_or
     assert found.p99 <= 120, "the next way within two minutes"
 
 
-@pytest.mark.parametrize(("number", "by"), [("9", "email"), ("9b", "sms")])
-@pytest.mark.parametrize("on", databases(SQLITE))
+@pytest.mark.parametrize(("number", "by", "on"), [("9", "email", SQLITE), ("9b", "sms", POSTGRES)])
 def test_what_is_taken_in_silence_goes_out_twice_at_most_then_a_person_looks(stand, tell, on, number, by):
     rig = stand(on)
     rig.seed(f"messages({sized(40, 400)}, by='{by}')")
