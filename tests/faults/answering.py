@@ -5,7 +5,6 @@ And the screen of the staff, which looks at pages.
 
 from __future__ import annotations
 
-import datetime as dt
 import http.client
 import http.cookiejar
 import re
@@ -18,7 +17,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from tests import world
-from tests.faults.rig import Rig
+from tests.faults.rig import BEFORE, Rig
 from tests.faults.seeds import DUE
 
 PATIENCE = 30.0
@@ -114,7 +113,7 @@ class Telephone:
 def with_a_telephone(rig: Rig, *seeds: str) -> Telephone:
     """One patient at home, and his owner's telephone, before anything that else is seeded falls due."""
     telephone = Telephone(rig, rig.seed(*seeds, "home()"))
-    rig.be_at(DUE - dt.timedelta(minutes=10))
+    rig.be_at(DUE - BEFORE)
     return telephone
 
 

@@ -29,6 +29,8 @@ from tests.world import LONDON
 
 PATIENCE = 120.0
 """Seconds that anything may take on a busy machine, beside what the trial itself waits for."""
+BEFORE = dt.timedelta(minutes=8)
+"""Before anything falls due the processes are up. Below the ten minutes after which a pause counts as an outage."""
 STANDSTILL = 60.0 + 16 * 60.0 / PACE
 """Seconds without any progress after which sending has stopped when it should not have: above the longest wait."""
 OWED = """
@@ -125,11 +127,17 @@ class Rig:
         """Everything in one process."""
         self.start("serve", ["python", "manage.py", *self.serving], **more)
 
-    def dispatchers(self, many: int, **more: str) -> list[str]:
-        """Start so many copies of `manage.py dispatch`; their names."""
+    def dispatchers(self, many: int, *, ready_for: dt.datetime | None = None, **more: str) -> list[str]:
+        """Start so many copies of `manage.py dispatch`; their names. `ready_for`: all tick before it is that moment."""
         names = [f"dispatch-{number}" for number in range(1, many + 1)]
+        if ready_for is not None:
+            self.be_at(ready_for - BEFORE)
         for name in names:
             self.start(name, None, **more)
+            if ready_for is not None:
+                self.ticked()
+        if ready_for is not None:
+            self.be_at(ready_for)
         return names
 
     def kill(self, name: str) -> None:

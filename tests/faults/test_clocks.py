@@ -12,7 +12,7 @@ import pytest
 from followup.domain.catching_up import BETWEEN_TWO, MOST_A_MINUTE
 from tests.faults.form import POSTGRES, SQLITE, databases, sized
 from tests.faults.pulse import watched
-from tests.faults.rig import Rig
+from tests.faults.rig import BEFORE, Rig
 from tests.faults.seeds import DUE
 from tests.world import at
 
@@ -46,7 +46,7 @@ def test_a_clock_that_is_set_while_everything_runs_costs_nothing(stand, tell, cl
     rig = stand(on)
     many, lasts = sized(40, 300), sized(20, 120)
     rig.seed(f"messages({many}, by='email', every={lasts / many})")
-    rig.be_at(DUE - dt.timedelta(minutes=5))  # everybody is up before anything is due
+    rig.be_at(DUE - BEFORE)
     if how == "serve":
         rig.serve(**believes)
     else:
