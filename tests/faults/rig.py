@@ -134,11 +134,17 @@ class Rig:
             self.be_at(ready_for - BEFORE)
         for name in names:
             self.start(name, None, **more)
-            if ready_for is not None:
-                self.ticked()
         if ready_for is not None:
+            self.until(lambda: all(map(self.loops, names)), "every dispatcher")
+            self.ticked()
             self.be_at(ready_for)
         return names
+
+    def loops(self, name: str) -> bool:
+        """Whether a dispatcher has come as far as its loop: from there on it waits for SIGTERM (Linux tells)."""
+        status = Path(f"/proc/{self.processes.running[name].pid}/status").read_text()
+        caught = next(line for line in status.splitlines() if line.startswith("SigCgt:"))
+        return bool(int(caught.split()[1], 16) >> (signal.SIGTERM - 1) & 1)
 
     def kill(self, name: str) -> None:
         """Kill a process and its children as a power cut does."""

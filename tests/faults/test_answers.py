@@ -11,6 +11,7 @@ import pytest
 
 from tests.faults.answering import VET, Answer, Screen, Telephone, kept, with_a_telephone
 from tests.faults.form import POSTGRES, SQLITE, databases, sized
+from tests.faults.rig import BEFORE
 from tests.faults.seeds import DUE
 
 pytestmark = pytest.mark.faults
@@ -48,9 +49,8 @@ def test_four_dispatchers_and_four_web_processes_over_the_same_rows_do_nothing_t
     rig = stand(on, queue=True)
     telephone = with_a_telephone(rig, f"messages({sized(100, 1000)}, by='email')")
     rig.start("web", WEB_CONCURRENCY="4")
-    rig.dispatchers(4)
+    rig.dispatchers(4, ready_for=DUE - BEFORE)
     rig.until(telephone.answers, "the owner's page")
-    time.sleep(3)
     sent = [Answer(WELL) for _ in range(sized(10, 50))]
     rig.be_at(DUE)
     with ThreadPoolExecutor(8) as eight:
