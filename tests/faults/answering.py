@@ -17,7 +17,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from tests import world
-from tests.faults.rig import Rig
+from tests.faults.rig import BEFORE, Rig
 from tests.faults.seeds import DUE
 
 PATIENCE = 30.0
@@ -111,9 +111,9 @@ class Telephone:
 
 
 def with_a_telephone(rig: Rig, *seeds: str) -> Telephone:
-    """One patient at home, at half past five, and his owner's telephone; beside him what else is seeded."""
+    """One patient at home, and his owner's telephone, before anything that else is seeded falls due."""
     telephone = Telephone(rig, rig.seed(*seeds, "home()"))
-    rig.be_at(DUE)
+    rig.be_at(DUE - BEFORE)
     return telephone
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 
 LONG = os.environ.get("FAULTS") == "long"
-PACE = 1 if LONG else 10
-"""By what leases and waits are divided."""
+PACE = 5 if LONG else 10
+"""By what leases, waits and time-outs are divided: as they are, the long form would take two hours."""
 
 
 def sized(short: int, long: int) -> int:
@@ -14,6 +14,8 @@ def sized(short: int, long: int) -> int:
     return long if LONG else short
 
 
+SEEDED = "due "
+"""How the keys of the messages begin that a trial has put into the outbox."""
 SQLITE, POSTGRES = "sqlite", "postgres"
 
 

@@ -19,7 +19,7 @@ import psycopg
 from tests.deployed import command_of
 from tests.faults.data import ask, change, moment
 from tests.faults.figures import Figures, Promise, figures
-from tests.faults.form import PACE
+from tests.faults.form import PACE, SEEDED
 from tests.faults.sinks.orders import Orders
 from tests.faults.sinks.witness import Line, lines_in
 from tests.real.finding import free_port, until
@@ -29,6 +29,8 @@ from tests.world import LONDON
 
 PATIENCE = 120.0
 """Seconds that anything may take on a busy machine, beside what the trial itself waits for."""
+BEFORE = dt.timedelta(minutes=8)
+"""Before anything falls due the processes are up. Below the ten minutes after which a pause counts as an outage."""
 STANDSTILL = 60.0 + 16 * 60.0 / PACE
 """Seconds without any progress after which sending has stopped when it should not have: above the longest wait."""
 OWED = """
@@ -125,12 +127,24 @@ class Rig:
         """Everything in one process."""
         self.start("serve", ["python", "manage.py", *self.serving], **more)
 
-    def dispatchers(self, many: int, **more: str) -> list[str]:
-        """Start so many copies of `manage.py dispatch`; their names."""
+    def dispatchers(self, many: int, *, ready_for: dt.datetime | None = None, **more: str) -> list[str]:
+        """Start so many copies of `manage.py dispatch`; their names. `ready_for`: all tick before it is that moment."""
         names = [f"dispatch-{number}" for number in range(1, many + 1)]
+        if ready_for is not None:
+            self.be_at(ready_for - BEFORE)
         for name in names:
             self.start(name, None, **more)
+        if ready_for is not None:
+            self.until(lambda: all(map(self.loops, names)), "every dispatcher")
+            self.ticked()
+            self.be_at(ready_for)
         return names
+
+    def loops(self, name: str) -> bool:
+        """Whether a dispatcher has come as far as its loop: from there on it waits for SIGTERM (Linux tells)."""
+        status = Path(f"/proc/{self.processes.running[name].pid}/status").read_text()
+        caught = next(line for line in status.splitlines() if line.startswith("SigCgt:"))
+        return bool(int(caught.split()[1], 16) >> (signal.SIGTERM - 1) & 1)
 
     def kill(self, name: str) -> None:
         """Kill a process and its children as a power cut does."""
@@ -203,17 +217,21 @@ class Rig:
         return [*self.mail.lines, *self.texts.lines]
 
     def promises(self) -> list[Promise]:
-        """What owners were promised, as the outbox has it."""
+        """What owners were promised, as the outbox has it: by the messages that were seeded, if any were."""
+        rows = self.ask(OWED)
+        seeded = [row for row in rows if str(row[0]).startswith(SEEDED)]
         return [
             Promise(chain or key, message_id, medium, moment(due), state, bool(task))
-            for key, chain, message_id, medium, due, state, task in self.ask(OWED)
+            for key, chain, message_id, medium, due, state, task in seeded or rows
         ]
 
     def figures(self) -> Figures:
-        """What it came to so far, for owners: what went to staff is left out."""
-        others = {key for (key,) in self.ask("SELECT message_id FROM followup_message WHERE audience <> 'owner'")}
-        lines = [line for line in self.lines if line.key not in others]
-        return figures(self.promises(), lines, ahead=self.ahead, zone=LONDON, kills=self.kills)
+        """What it came to so far. Lines of the program's other messages are left out, of strangers none."""
+        promises = self.promises()
+        counted = {promise.key for promise in promises}
+        known = {key for (key,) in self.ask("SELECT message_id FROM followup_message")}
+        lines = [line for line in self.lines if line.key in counted or line.key not in known]
+        return figures(promises, lines, ahead=self.ahead, zone=LONDON, kills=self.kills)
 
     def end(self) -> None:
         """Kill whatever still runs."""

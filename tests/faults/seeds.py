@@ -14,6 +14,7 @@ from followup.models import Message, Plan
 from followup.services.links import path_of, recipient_for
 from followup.services.outbox import queue_to_owner
 from tests import world
+from tests.faults.form import SEEDED
 from tests.owner_world import pip_at_home
 from tests.world import at
 
@@ -50,7 +51,7 @@ def messages(many: int, *, by: str = "both", every: float = 0.0, first: int = 0,
                 plan,
                 recipient_for(plan.practice, person, now=due),
                 purpose=Message.Purpose.CHECK_IN,
-                key=f"due {number} {copy}",
+                key=f"{SEEDED}{number} {copy}",
                 text=Text(f"Number {number}", "How is it going? {link}"),
                 now=due,
                 expires_at=due + dt.timedelta(hours=hours),

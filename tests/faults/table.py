@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from tests.faults.figures import Figures
-from tests.faults.form import LONG
+from tests.faults.form import LONG, PACE
 
 BEGIN, END = "<!-- faults -->", "<!-- /faults -->"
 HEAD = "| # | fault | on | planned | lost | to staff | extra copies | most of one | kills | late p50 / p99, s | night |"
@@ -60,7 +60,7 @@ def read(file: Path) -> list[Row]:
 
 def written(rows: Iterable[Row], *, cores: int) -> str:
     """The table, with the machine above it."""
-    machine = f"On {cores} cores, everything on one machine."
+    machine = f"On {cores} cores, everything on one machine; leases, waits and time-outs divided by {PACE}."
     return "\n".join([machine, "", HEAD, RULE, *(row.in_the_table() for row in rows)])
 
 

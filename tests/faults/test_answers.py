@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import time
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
@@ -12,6 +11,7 @@ import pytest
 
 from tests.faults.answering import VET, Answer, Screen, Telephone, kept, with_a_telephone
 from tests.faults.form import POSTGRES, SQLITE, databases, sized
+from tests.faults.rig import BEFORE
 from tests.faults.seeds import DUE
 
 pytestmark = pytest.mark.faults
@@ -48,11 +48,9 @@ def test_an_answer_sent_ten_times_into_a_cut_line_counts_once_and_has_one_receip
 def test_four_dispatchers_and_four_web_processes_over_the_same_rows_do_nothing_twice(stand, tell, on):
     rig = stand(on, queue=True)
     telephone = with_a_telephone(rig, f"messages({sized(100, 1000)}, by='email')")
-    rig.be_at(DUE - dt.timedelta(minutes=5))  # everybody is up and waits before anything is due
     rig.start("web", WEB_CONCURRENCY="4")
-    rig.dispatchers(4)
+    rig.dispatchers(4, ready_for=DUE - BEFORE)
     rig.until(telephone.answers, "the owner's page")
-    time.sleep(3)
     sent = [Answer(WELL) for _ in range(sized(10, 50))]
     rig.be_at(DUE)
     with ThreadPoolExecutor(8) as eight:

@@ -10,9 +10,9 @@ from collections import Counter
 import pytest
 
 from followup.domain.catching_up import BETWEEN_TWO, MOST_A_MINUTE
-from tests.faults.form import PACE, POSTGRES, SQLITE, databases, sized
+from tests.faults.form import POSTGRES, SQLITE, databases, sized
 from tests.faults.pulse import watched
-from tests.faults.rig import Rig
+from tests.faults.rig import BEFORE, Rig
 from tests.faults.seeds import DUE
 from tests.world import at
 
@@ -46,7 +46,7 @@ def test_a_clock_that_is_set_while_everything_runs_costs_nothing(stand, tell, cl
     rig = stand(on)
     many, lasts = sized(40, 300), sized(20, 120)
     rig.seed(f"messages({many}, by='email', every={lasts / many})")
-    rig.be_at(DUE - dt.timedelta(minutes=5))  # everybody is up before anything is due
+    rig.be_at(DUE - BEFORE)
     if how == "serve":
         rig.serve(**believes)
     else:
@@ -74,7 +74,7 @@ def test_a_clock_that_is_set_while_everything_runs_costs_nothing(stand, tell, cl
 def test_after_two_days_without_sending_nobody_is_flooded_and_nothing_is_forgotten(stand, tell, clock, number, back):
     file, believes = clock
     rig = stand(SQLITE)
-    people = sized(30, 1000)
+    people = sized(30, 1000 if number == "16" else 100)
     patients = len(rig.seed(f"messages({people}, by='email', hours=96, each=2)", f"homes({sized(10, 60)})"))
     down = back - dt.timedelta(hours=48)
     rig.be_at(down)
@@ -139,7 +139,7 @@ def test_a_backup_of_six_hours_ago_sends_nothing_again_by_itself(stand, tell, on
     rig.be_at(at("21:02"))
     rig.start("dispatch-1")
     rig.until(lambda: rig.count("followup_gap", "kind = 'restored'"), "a word that a backup was put back")
-    time.sleep(15 if PACE == 1 else 5)
+    time.sleep(5)
     held = rig.figures()
 
     tell("17", "a backup of hours ago is put back", on, held, f"{went} had gone meanwhile, each is a line of a call")

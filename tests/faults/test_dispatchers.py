@@ -20,11 +20,11 @@ def test_dispatchers_killed_at_random_lose_nothing_and_send_nothing_three_times(
     rig = stand(on)
     rig.seed(f"messages({sized(120, 2000)}, by='email')")
     rig.mail.be(takes=0.12)
-    rig.be_at(DUE)
-    names, dice = rig.dispatchers(WORKERS), random.Random(1)
+    names, dice = rig.dispatchers(WORKERS, ready_for=DUE), random.Random(1)
 
-    rig.until(lambda: rig.mail.lines, "the first mail")
     while rig.kills < sized(6, 40) and rig.count("followup_message", "state = 'ready'"):
+        before = len(rig.mail.lines)
+        rig.until(lambda before=before: len(rig.mail.lines) > before, "a mail between two kills")
         time.sleep(dice.uniform(0.3, 2))
         rig.kill_and_start(dice.choice(names))
     rig.settle()
@@ -42,8 +42,7 @@ def test_a_worker_that_wakes_after_its_lease_changes_nothing(stand, tell, on):
     rig = stand(on)
     rig.seed("messages(1, by='email')")
     rig.mail.be(takes=6 / PACE)
-    rig.be_at(DUE)
-    rig.start("dispatch-1")
+    rig.dispatchers(1, ready_for=DUE)
     rig.until(lambda: rig.mail.lines, "a mail that was taken and is not answered yet")
     rig.freeze("dispatch-1")
     assert message(rig)[0] == "leased"

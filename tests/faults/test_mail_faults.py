@@ -18,8 +18,7 @@ def test_mail_that_is_put_off_arrives_all_the_same_and_once(stand, tell, on):
     rig = stand(on)
     rig.seed(f"messages({sized(80, 1000)}, by='email')")
     rig.mail.be(refused=0.3)
-    rig.be_at(DUE)
-    rig.dispatchers(2)
+    rig.dispatchers(2, ready_for=DUE)
     rig.settle()
 
     found = rig.figures()
@@ -36,8 +35,7 @@ def test_an_address_that_is_refused_for_good_is_tried_once_then_the_other_way_or
     both, one = sized(24, 200), sized(16, 100)
     rig.seed(f"messages({both})", f"messages({one}, by='email', first={both})")
     rig.mail.be(nobody=0.5)
-    rig.be_at(DUE)
-    rig.dispatchers(2)
+    rig.dispatchers(2, ready_for=DUE)
     rig.settle()
 
     found = rig.figures()
@@ -52,14 +50,12 @@ def test_an_address_that_is_refused_for_good_is_tried_once_then_the_other_way_or
     assert found.p99 <= 120, "the next way within two minutes"
 
 
-@pytest.mark.parametrize(("number", "by"), [("9", "email"), ("9b", "sms")])
-@pytest.mark.parametrize("on", databases(SQLITE))
+@pytest.mark.parametrize(("number", "by", "on"), [("9", "email", SQLITE), ("9b", "sms", POSTGRES)])
 def test_what_is_taken_in_silence_goes_out_twice_at_most_then_a_person_looks(stand, tell, on, number, by):
     rig = stand(on)
     rig.seed(f"messages({sized(40, 400)}, by='{by}')")
     (rig.mail if by == "email" else rig.texts).be(silent=0.1)
-    rig.be_at(DUE)
-    rig.dispatchers(2)
+    rig.dispatchers(2, ready_for=DUE)
     rig.settle()
 
     found = rig.figures()
@@ -82,8 +78,7 @@ def test_one_way_out_that_hangs_delays_no_other(stand, tell, number, hangs, work
     other = "email" if works == "sms" else "sms"
     rig.seed(f"messages({many}, by='{works}', every={10 / many})", f"messages({many}, by='{other}', first={many})")
     rig.freeze(hangs)  # the system takes the connection, nobody ever says a word
-    rig.be_at(DUE)
-    rig.start("dispatch-1")
+    rig.dispatchers(1, ready_for=DUE)
     rig.until(lambda: len((rig.texts if hangs == "mail" else rig.mail).lines) == many, f"{many} by the way that works")
     found = rig.figures()
     rig.thaw(hangs)

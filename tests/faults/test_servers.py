@@ -12,7 +12,7 @@ import redis as redis_client
 
 from tests.faults.answering import Answer, with_a_telephone
 from tests.faults.form import PACE, POSTGRES, sized
-from tests.faults.rig import Rig
+from tests.faults.rig import BEFORE, Rig
 from tests.faults.seeds import DUE
 from tests.sites.site import SERVICES
 
@@ -37,8 +37,7 @@ def test_a_database_that_crashes_loses_nothing_that_it_had_promised(stand, tell,
     crashes, many = sized(3, 5), sized(120, 1500)
     rig.seed(f"messages({many}, by='email')")
     rig.mail.be(takes=0.12)
-    rig.be_at(DUE)
-    workers = rig.dispatchers(4)
+    workers = rig.dispatchers(4, ready_for=DUE)
 
     recovered = []
     for crash in range(1, crashes + 1):
@@ -64,7 +63,7 @@ def test_a_database_that_crashes_loses_nothing_that_it_had_promised(stand, tell,
 
 def test_while_the_database_is_away_no_answer_is_thanked_for_and_none_that_was_is_missing(stand, tell, own_postgres):
     rig = stand(POSTGRES, queue=True)
-    telephone = with_a_telephone(rig, f"messages({sized(20, 100)}, by='email', every=0.5)")
+    telephone = with_a_telephone(rig, f"messages({sized(20, 100)}, by='email', every=2)")
     rig.start("web", WEB_CONCURRENCY="2")
     rig.start("dispatch")
     rig.until(telephone.answers, "the owner's page")
@@ -72,12 +71,12 @@ def test_while_the_database_is_away_no_answer_is_thanked_for_and_none_that_was_i
     rig.be_at(DUE)
 
     own_postgres.stop_at_once()
+    before = len(rig.mail.lines)
     away = time.monotonic() + 300 / PACE
     during = [Answer(("quiet",)) for _ in range(5)]
     pages = [telephone.post(answer) for answer in during]
     time.sleep(max(0.0, away - time.monotonic()))
     own_postgres.start()
-    before = len(rig.mail.lines)
     resumed = rig.until(lambda: len(rig.mail.lines) > before, "a mail after the start")
     again = [telephone.post(answer) for answer in during]
     rig.settle()
@@ -107,6 +106,7 @@ def test_a_queue_that_is_gone_emptied_restarted_or_full_costs_nothing(stand, tel
     for name in SERVICES:
         rig.start(name)
     rig.until(telephone.answers, "the owner's page")
+    rig.ticked()
     rig.be_at(DUE)
 
     said, step = [], many // 8
@@ -152,6 +152,7 @@ def test_two_timetables_send_nothing_twice_and_a_frozen_one_is_told(stand, tell)
     for name in ("worker", "beat", "beat-2"):
         rig.start(name)
     rig.until(telephone.answers, "the owner's page")
+    rig.ticked()
     rig.be_at(DUE)
     rig.until(lambda: healthy(rig), "a word that all is well")
     rig.until(lambda: len(rig.mail.lines) >= many // 6, "some mails")
@@ -182,9 +183,11 @@ def test_everything_dies_in_one_afternoon_and_nothing_is_lost(stand, tell, own_p
     many = sized(120, 1000)
     rig.seed(f"messages({many}, by='email')")
     rig.mail.be(takes=0.1)
-    rig.be_at(DUE)
+    rig.be_at(DUE - BEFORE)
     for name in SERVICES:
         rig.start(name)
+    rig.ticked()
+    rig.be_at(DUE)
 
     for share, step in (
         (0.1, lambda: rig.kill_and_start("worker")),
