@@ -7,7 +7,7 @@ until a named person acts · 11 order of dispatch · 12 again is once · 13 both
 nothing again · 15 practices apart · 16 local days · 17 waits.
 
 5, 6 and part of 15 are looked up by the sink at the moment of a send, 7, 11 and 17 in the seams, 12 and the rest of 15
-by Life; what they found comes here. 13 is `test_on_both.py`, 16 `tests/domain/test_local_days.py`. That an erasure
+by Life; what they found comes here. 13 is `test_on_both.py`. 16 is not tried here. That an erasure
 leaves nothing behind (18) is not tried: there is none yet.
 """
 
