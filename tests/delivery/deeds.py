@@ -103,7 +103,7 @@ def stay(life: Life, *, plan: int) -> int:
 def come_home(life: Life, *, plan: int) -> int:
     """It comes home from there, with a new plan."""
     about = _plan(life, plan)
-    facts = {
+    facts: dict[str, object] = {
         "discharged_at": life.now.isoformat(),
         "patient": {"weight_g": about.case["patient"]["weight_g"]},
         "last_ate_before_discharge_at": (life.now - HOUR).isoformat(),

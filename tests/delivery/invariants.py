@@ -16,6 +16,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Callable, Iterator
+from typing import Any
 
 from followup.domain.terms import Level
 from followup.models import CheckIn, Count, Dose, Flag, Message, Reply
@@ -95,7 +96,7 @@ def one_at_a_time(seen: Seen) -> Iterator[str]:
     """2: one row a key; of a chain one is open, and each medium is tried once; to a person one is on its way."""
     owners = [each for each in seen.messages if each.audience == Message.Audience.OWNER]
     chained = [each for each in owners if each.chain_key]
-    counted = {
+    counted: dict[str, Counter[Any]] = {
         "rows of the key": Counter(each.key for each in seen.messages),
         "open of the chain": Counter(each.chain_key for each in chained if each.state in OPEN),
         "rows of the chain and medium": Counter((each.chain_key, each.medium) for each in chained),

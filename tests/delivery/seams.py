@@ -19,7 +19,7 @@ import pytest
 from clinic.services.witness import Witness
 from followup.messaging.channel import Outcome, Sent
 from followup.models import Flag, Message, Task
-from followup.services import claim, deliver, dispatch, gaps, reply, sending_outcome, tick
+from followup.services import claim, deliver, dispatch, gaps, reply, sending_outcome, tick, understanding
 from followup.services.claim import Claim
 from followup.services.deliver import Delivered
 
@@ -88,10 +88,11 @@ def reached_into(steady: Steady, meanwhile: Callable[[str], None], wrong: Wrong)
         patch.setattr(gaps, "read_witness", lambda: witness[-1] if witness else None)
         patch.setattr(gaps, "write_witness", witness.append)
         patch.setattr(sending_outcome, "random", Random(7))  # noqa: S311 - the same waits in every run
-        patch.setattr(dispatch, "claim", _claims(dispatch.claim, steady))
-        patch.setattr(dispatch, "deliver", _delivers(dispatch.deliver, meanwhile, wrong))
-        patch.setattr(deliver, "record", _records(deliver.record, meanwhile, wrong, held))
-        patch.setattr(reply, "understand", _understands(reply.understand, meanwhile))
+        patch.setattr(dispatch, "claim", _claims(claim.claim, steady))
+        patch.setattr(dispatch, "deliver", _delivers(deliver.deliver, meanwhile, wrong))
+        patch.setattr(deliver, "record", _records(sending_outcome.record, meanwhile, wrong, held))
+        patch.setattr(deliver, "_record", _commits(deliver._record, meanwhile))  # noqa: SLF001 - where it commits
+        patch.setattr(reply, "understand", _understands(understanding.understand, meanwhile))
         yield outside
     followup.removeHandler(wrong)
 
@@ -143,16 +144,26 @@ def _records(
         if ours:
             held.setdefault(message.message_id, set()).add(str(message.lease_token))
             wrong.seen.extend(_comes_again_at_a_wrong_time(after["message"], sent, now))
-        meanwhile("recorded")
         return stood
 
     return records
 
 
+def _commits(real: Callable[..., bool], meanwhile: Callable[[str], None]) -> Callable[..., bool]:
+    """Afterwards the outcome and its try stand, both or neither."""
+
+    def commits(*arguments: Any, **named: Any) -> bool:
+        stood = real(*arguments, **named)
+        meanwhile("recorded")
+        return stood
+
+    return commits
+
+
 def _stored(message: Message) -> dict[str, Any]:
     """The row, and what a worker could do about it elsewhere."""
     row = Message.objects.values().get(pk=message.pk)
-    flags = list(Flag.objects.filter(pk=message.flag_id).values("step", "next_alert_at"))
+    flags = list(Flag.objects.filter(messages=message).values("step", "next_alert_at"))
     return {"message": row, "lease_token": row["lease_token"], "tasks": Task.objects.count(), "flags": flags}
 
 
