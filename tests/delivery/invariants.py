@@ -63,7 +63,8 @@ def each_check_in_is_asked(seen: Seen) -> Iterator[str]:
 def each_dose_is_asked_for(seen: Seen) -> Iterator[str]:
     """1: as for check-ins, while it may still be given."""
     for row in seen.doses:
-        if row.give_until <= seen.life.now:
+        falls_away = row.plan.patient.owner_id in seen.stopped and not row.held
+        if row.give_until <= seen.life.now or falls_away:
             continue
         if row.reminded_at is not None and not _asked_for(seen, "d", row):
             yield f"1: {row} of plan {row.plan_id} counts as asked for, and no message asks for it"

@@ -31,10 +31,11 @@ Command = tuple[str, dict[str, Any]]
 
 @dataclass
 class Before:
-    """What earlier steps have shown: how each message ended, and how bad each flag ever was."""
+    """What earlier steps have shown: how each message ended, how bad each flag ever was, who ever stopped messages."""
 
     ended: dict[int, str] = field(default_factory=dict)
     worst: dict[int, int] = field(default_factory=dict)
+    stopped: set[int] = field(default_factory=set)
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from followup.domain.terms import Level
-from followup.models import CheckIn, Dose, Flag, Message, Plan, Reply, Task
+from followup.models import CheckIn, Dose, Flag, Message, Plan, Recipient, Reply, Task
 from followup.services.not_sent import line_of, lines_of
 from tests.delivery.life import Life
 
@@ -59,7 +59,13 @@ class Seen:
     def doses(self) -> list[Dose]:
         """Those of follow-ups that go on, not yet told of."""
         going_on = {"plan__state": Plan.State.RUNNING, "plan__paused": "", "state": Dose.State.PLANNED}
-        return list(Dose.objects.select_related("plan__practice").filter(**going_on))
+        return list(Dose.objects.select_related("plan__practice", "plan__patient").filter(**going_on))
+
+    @cached_property
+    def stopped(self) -> set[int]:
+        """The people who want no messages, or once wanted none: a dose's reminder falls away then, without a call."""
+        now = Recipient.objects.exclude(stopped_at=None).values_list("person_id", flat=True)
+        return self.life.before.stopped.union(now)
 
     @cached_property
     def asking(self) -> dict[tuple[str, int], list[Message]]:
@@ -86,6 +92,7 @@ class Seen:
 
     def remember(self) -> None:
         """What later steps are compared with."""
+        self.life.before.stopped |= self.stopped
         self.life.before.ended |= {each.pk: each.state for each in self.messages if each.state not in OPEN}
         for flag in self.flags:
             worst = max(self.life.before.worst.get(flag.pk, Level.ON_TRACK), flag.level, flag.worst)

@@ -7,7 +7,7 @@ import subprocess
 import sys
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
 
 from tests.command import ROOT
@@ -15,6 +15,8 @@ from tests.delivery.again import write_down
 from tests.delivery.machine import Delivery
 from tests.delivery.people import AUTUMN, everybody
 from tests.examples import examples
+
+STEPS = 12
 
 
 @pytest.mark.postgres
@@ -24,7 +26,15 @@ def test_the_same_life_comes_to_the_same_on_both_databases(postgres_server, tmp_
         people = everybody(AUTUMN)
         lives = []
 
-    run_state_machine_as_test(Lives, settings=settings(max_examples=examples(6), stateful_step_count=20))
+    run_state_machine_as_test(
+        Lives,
+        settings=settings(
+            max_examples=examples(2),
+            stateful_step_count=STEPS,
+            phases=[Phase.generate],
+            suppress_health_check=list(HealthCheck),
+        ),
+    )
     write_down(Lives.lives, tmp_path / "lives.json")
     with postgres_server.database("lives") as url:
         done = subprocess.run(
