@@ -182,7 +182,7 @@ def nothing_is_asked_twice(seen: Seen) -> Iterator[str]:
     """14: one check-in, one dose of one amount, is asked of one person in one sent chain, whatever was replanned."""
     chains: dict[tuple[object, ...], set[str]] = {}
     for message in seen.messages:
-        if message.state != State.SENT or message.purpose == Message.Purpose.REMINDER:
+        if message.state != State.SENT or message.purpose not in {Message.Purpose.CHECK_IN, Message.Purpose.DOSE}:
             continue
         about = [(row.plan_id, row.kind, row.at) for row in message.check_ins.all()]
         doses = [(row.plan_id, row.drug, row.number, row.at, row.amount, row.held) for row in message.doses.all()]

@@ -229,7 +229,7 @@ class Life:
             self._faults.remove(mine)
 
     def _pass(self, point: str) -> None:
-        """A worker passes a point. What happens there meanwhile meets no further fault."""
+        """A worker passes a point. What happens there meanwhile meets faults of its own alone."""
         fault = self._faults[-1]
         if fault.at != point or fault.happened:
             return

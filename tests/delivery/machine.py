@@ -25,9 +25,14 @@ def command(name: str, **arguments: st.SearchStrategy[Any]) -> st.SearchStrategy
     return st.tuples(st.just(name), st.fixed_dictionaries(arguments))
 
 
+KILLED = st.fixed_dictionaries(
+    {"at": st.sampled_from(["claimed", "begun", "written"]), "nth": st.integers(0, 2), "meanwhile": st.none()}
+)
+"""The second worker dies too, and what it holds is leased when the first goes on."""
 MEANWHILE = st.one_of(
     st.none(),
     command("tick", minutes=st.sampled_from([0, 1, 2, 5]), mail=SAYS, text=SAYS),
+    command("tick", minutes=st.sampled_from([2, 5]), fault=KILLED),
     command("die", plan=PLANS),
     command("stay", plan=PLANS),
     command("weigh", plan=PLANS, share=st.sampled_from([0.8, 1.2])),

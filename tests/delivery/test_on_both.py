@@ -16,7 +16,7 @@ from tests.delivery.machine import Delivery
 from tests.delivery.people import AUTUMN, everybody
 from tests.examples import examples
 
-STEPS = 12
+STEPS = 10
 
 
 @pytest.mark.postgres
@@ -29,7 +29,7 @@ def test_the_same_life_comes_to_the_same_on_both_databases(postgres_server, tmp_
     run_state_machine_as_test(
         Lives,
         settings=settings(
-            max_examples=examples(2),
+            max_examples=examples(1),
             stateful_step_count=STEPS,
             phases=[Phase.generate],
             suppress_health_check=list(HealthCheck),
