@@ -72,7 +72,6 @@ class Life:
         self.receipts: list[tuple[int, str]] = []
         self.whole = False
         self.outside = Outside()
-        self.came_to: dict[str, Any] = {}
         self.before = Before()
         self.backup: Backup | None = None
         self._faults: list[Fault] = []
@@ -202,10 +201,6 @@ class Life:
         for minutes in (2, 3 * 60, NEXT, 24 * 60, 2):
             self.do("tick", minutes=minutes)
 
-    def final(self) -> dict[str, Any]:
-        """What it came to: everything that is stored, and every letter that arrived."""
-        letters = [[*each.what, each.begun.isoformat(), each.answer] for each in self.sink.lines]
-        return {"stored": state_of_all(), "letters": letters}
 
     def _pass_time(self, minutes: int, *, down: bool = False) -> None:
         before = self.now

@@ -54,8 +54,6 @@ class Delivery(RuleBasedStateMachine):
     """`people` is set by whoever runs it: they are made once, and each life begins with them as they are."""
 
     people: People
-    lives: list[Life] = []
-    """Every life that came to its end without a fault, for whoever wants to live it again."""
 
     def __init__(self) -> None:
         """Begin a life."""
@@ -77,8 +75,6 @@ class Delivery(RuleBasedStateMachine):
         """Everything works again."""
         self.life.end()
         self.everything_holds()
-        self.life.came_to = self.life.final()
-        self.lives.append(self.life)
 
     @invariant()
     def everything_holds(self) -> None:

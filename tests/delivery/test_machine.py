@@ -20,7 +20,6 @@ SHORTER = {Phase.shrink} if TIMES > 1 else set()
 def test_any_life_of_two_practices(day):
     class Lives(Delivery):
         people = everybody(day)
-        lives = []
 
     run_state_machine_as_test(
         Lives,
