@@ -1,4 +1,4 @@
-"""What is stored, by names and not by numbers, so that two databases can be compared."""
+"""What is stored, by names and not by numbers, so that two moments can be compared."""
 
 from __future__ import annotations
 

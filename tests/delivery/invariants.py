@@ -3,7 +3,7 @@
 1 conservation · 2 one row a key, one open a chain, one on its way a person · 3 copies · 4 sent means an outcome with
 the token, and an end is an end · 5 nights · 6 nothing after its time, a stop or an end · 7 an old token changes
 nothing · 8 a receipt means a row · 9 no reply is passed over, one flag a concern · 10 what was ever urgent stays open
-until a named person acts · 11 order of dispatch · 12 again is once · 13 both databases alike (not tried here) · 14 replanning sends
+until a named person acts · 11 order of dispatch · 12 again is once · 13 both databases alike · 14 replanning sends
 nothing again · 15 practices apart · 16 local days · 17 waits.
 
 5, 6 and part of 15 are looked up by the sink at the moment of a send, 7, 11 and 17 in the seams, 12 and the rest of 15

@@ -201,7 +201,6 @@ class Life:
         for minutes in (2, 3 * 60, NEXT, 24 * 60, 2):
             self.do("tick", minutes=minutes)
 
-
     def _pass_time(self, minutes: int, *, down: bool = False) -> None:
         before = self.now
         if minutes == NEXT:
