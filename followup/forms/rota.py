@@ -97,6 +97,7 @@ class ShiftForm(RotaForm):
 class DaysForm(RotaForm):
     """Dates on which the practice is closed, or open at other hours."""
 
+    prefix = "days"  # it stands on one page with a shift, which has times too
     first = _date("Date")
     last = _date("To (empty: one day)", required=False)
     starts = _clock("Open from (empty: closed all day)", required=False)

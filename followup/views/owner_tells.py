@@ -75,7 +75,10 @@ def day_30(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
 
 @owner_page("GET", "POST")
 def reached_vet(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
-    """Whether a vet was reached in a night in which nobody here saw it. "Not yet": the number that answers now."""
+    """Whether a vet was reached in a night in which nobody here saw it.
+
+    "Not yet": the number that answers now, and the question once more, for when he has.
+    """
     notice = asked_on_waking(plan, visit.recipient, now=visit.now)
     if notice is None:
         raise Http404
@@ -83,9 +86,9 @@ def reached_vet(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
     if request.method == "POST" and answer in Notice.Reached.values:
         incoming = Incoming(_client_id(request), {"reached_vet": answer}, request.POST.get("words", "").strip())
         take_reached(notice, Notice.Reached(answer), incoming, author=visit.recipient, now=visit.now)
-        advice = advice_now(notice.plan, now=visit.now) if answer == Notice.Reached.NOT_YET else None
-        return page(request, visit, "reached_vet", plan=notice.plan, said=answer, advice=advice)
-    return page(request, visit, "reached_vet", plan=notice.plan, said=notice.answer, session=uuid.uuid4().hex)
+    said = answer if request.method == "POST" and answer in Notice.Reached.values else notice.answer
+    advice = advice_now(notice.plan, now=visit.now) if said == Notice.Reached.NOT_YET else None
+    return page(request, visit, "reached_vet", plan=notice.plan, said=said, advice=advice, session=uuid.uuid4().hex)
 
 
 @owner_page("GET", "POST")

@@ -168,10 +168,13 @@ def test_a_swap_with_nobody_changes_nothing(visitor, vet, to):
     assert OnCallShift.objects.get().staff == vet
 
 
+def dates(**typed: str) -> dict[str, str]:
+    """What the form of dates that differ posts."""
+    return {"step": "dates"} | {f"days-{name}": value for name, value in typed.items()}
+
+
 def test_a_holiday_is_added_shown_and_taken_back(visitor, vet):
-    visitor.post(
-        PAGE, {"step": "dates", "first": "2025-03-12", "last": "", "starts": "", "ends": "", "note": "Spring fair"}
-    )
+    visitor.post(PAGE, dates(first="2025-03-12", note="Spring fair"))
     page = text_of(visitor.get(PAGE))
     assert page.count("Spring fair") == 2
     assert "Wednesday 12 March 2025</strong> closed" in page
@@ -181,7 +184,7 @@ def test_a_holiday_is_added_shown_and_taken_back(visitor, vet):
 
 
 def test_a_day_of_shorter_hours(visitor, vet):
-    visitor.post(PAGE, {"step": "dates", "first": "2025-03-12", "starts": "09:00", "ends": "12:00", "note": ""})
+    visitor.post(PAGE, dates(first="2025-03-12", starts="09:00", ends="12:00"))
 
     assert "open 09:00 to 12:00 not as in other weeks" in text_of(visitor.get(PAGE)).replace("</span> <span>", " ")
 
@@ -197,7 +200,7 @@ def test_a_day_of_shorter_hours(visitor, vet):
     ],
 )
 def test_a_date_that_cannot_be_is_said_at_its_field(visitor, vet, typed, said):
-    answer = visitor.post(PAGE, {"step": "dates", "note": "kept <words>"} | typed)
+    answer = visitor.post(PAGE, dates(note="kept <words>", **typed))
 
     assert answer.status_code == 422
     assert said in text_of(answer)
@@ -217,7 +220,7 @@ def test_all_staff_look_and_only_vets_and_administrators_change(practice, vet, v
     assert "Put on call" not in page
     assert "Add a date" not in page
     assert post(other, vet, day="2025-03-12").status_code == 403
-    assert other.post(PAGE, {"step": "dates", "first": "2025-03-12"}).status_code == 403
+    assert other.post(PAGE, dates(first="2025-03-12")).status_code == 403
     assert other.post(f"{PAGE}shifts/{shift.pk}/", {"step": "take_away"}).status_code == 403
     assert (OnCallShift.objects.count(), OpeningException.objects.count()) == (1, 0)
 

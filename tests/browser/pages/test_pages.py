@@ -52,7 +52,7 @@ def test_a_page(example: Shown, clinic_site_running, browsers, monkeypatch, sett
     path = example.path(clinic_site_running)
     for width in WIDTHS:
         watch = browsers.of(example.who, width)
-        watch.begin()
+        watch.begin(whole=example.is_html)
         watch.page.goto(clinic_site_running.address + path)
         example.does(watch.page)
         watch.page.wait_for_load_state("load")

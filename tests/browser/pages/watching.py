@@ -51,10 +51,12 @@ class Watch:
         self.page.on("response", self._answered)
         self.page.on("requestfailed", lambda request: self.findings.append(f"no answer: {request.url}"))
 
-    def begin(self) -> None:
-        """From here on, another page is looked at in the same window."""
+    def begin(self, *, whole: bool = True) -> None:
+        """From here on, another page is looked at in the same window; not `whole`: a file, or a piece of a page."""
         self.findings: list[str] = []
-        self.status, self._may_fail = 0, set[str]()
+        # Only a page can say that it has no icon.
+        self.status = 0
+        self._may_fail: set[str] = set() if whole else {f"http://{self.host}/favicon.ico"}
 
     def _said(self, message: ConsoleMessage) -> None:
         url = str(message.location.get("url"))
@@ -72,8 +74,6 @@ class Watch:
             self._may_fail.add(response.url)  # its status is looked at by itself
             if "text/html" in response.headers.get("content-type", ""):
                 self._has_policy(response)
-            else:
-                self._may_fail.add(f"http://{self.host}/favicon.ico")  # only a page can say that it has no icon
         elif response.status >= 400 and response.url not in self._may_fail:
             self.findings.append(f"{response.status}: {response.url}")
 
