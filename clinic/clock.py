@@ -20,9 +20,9 @@ NONE = dt.timedelta(0)
 STEP = dt.timedelta(seconds=60)
 """From here on a deviation is a clock that was set, and no correction. No source: ours."""
 SINCE_BOOT = getattr(time, "CLOCK_BOOTTIME", time.CLOCK_MONOTONIC)
-"""A clock that nobody can set. Linux's CLOCK_BOOTTIME also counts while the machine sleeps (clock_gettime(2)), as
+"""A clock that nobody can set.
 
-CLOCK_MONOTONIC does on macOS (from memory).
+Linux's CLOCK_BOOTTIME also counts while the machine sleeps (clock_gettime(2)), CLOCK_MONOTONIC on macOS (from memory).
 """
 
 

@@ -74,9 +74,10 @@ def beyond_gsm(text: str) -> tuple[str, ...]:
 
 
 def plain(text: str, *, keep: Collection[str] = ()) -> str:
-    """`text` with signs that the alphabet lacks exchanged for those of the same meaning. `keep`: names, left as they
+    """`text` with signs that the alphabet lacks exchanged for those of the same meaning.
 
-    are wherever they stand, also when that makes the message longer: nobody's animal is written otherwise.
+    `keep`: names, left as they are wherever they stand, also when that makes the message longer: nobody's animal is
+    written otherwise.
     """
     return "".join(part if part in keep else _plain(part) for part in _apart(text, keep))
 

@@ -9,10 +9,7 @@ from django.db import models
 from clinic.models import Staff
 
 SETTLES = dt.timedelta(minutes=10)
-"""Until so long after sending came back, whatever is queued counts as piled up: what fell due meanwhile is asked
-
-200 rows at a tick.
-"""
+"""Until so long after sending came back, whatever is queued counts as piled up: a tick asks 200 rows of it at most."""
 
 
 class GapQuerySet(models.QuerySet["Gap"]):

@@ -16,7 +16,7 @@ from followup.models import CheckIn, Dose, Gap, Message, Notice, Plan, Task
 from followup.services.log import log
 from followup.services.not_sent import line_of, lines_of, list_for_a_call, not_sent
 from followup.services.one_by_one import one_by_one
-from followup.services.sending_outcome import was_not_asked
+from followup.services.unasked import were_not_asked
 
 WHOLE = ("plan__practice", "plan__patient__owner")
 PERHAPS = " (perhaps sent)"
@@ -85,7 +85,7 @@ def _park_one(gap: Gap, message: Message, *, now: dt.datetime) -> None:
     same = Message.objects.filter(pk=message.pk, state=message.state, lease_token=message.lease_token)
     if not same.update(state=Message.State.PARKED, lease_token=None, lease_until=None, begun_at=None):
         return
-    was_not_asked(message)
+    were_not_asked([message.pk])
     for plan, line in lines_of(message):
         list_for_a_call(gap, plan, [f"{line}{PERHAPS}"], now=now)
 

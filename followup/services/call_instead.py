@@ -16,7 +16,6 @@ from followup.domain.terms import Level
 from followup.models import CheckIn, Dose, Flag, Message, Plan, Recipient, Task
 
 ASKED_FOR_NONE = "they asked for no messages"
-OUT = [Message.State.SENT, Message.State.READY, Message.State.LEASED]
 
 
 @dataclass(frozen=True)
@@ -56,12 +55,6 @@ def call_about(flag: Flag, recipient: Recipient, *, now: dt.datetime) -> Task | 
     word = "EMERGENCY" if level is Level.EMERGENCY else level.word
     text = f"Phone {recipient.person}: {word}, {flag.plan.patient}: {flag.because}: {ASKED_FOR_NONE}"
     return _task(flag.plan, f"{about}{flag.count}", text, now=now)
-
-
-def could_not_be_asked(check_ins: Sequence[CheckIn]) -> None:
-    """Mark those of which nobody was written to and nobody will be: silence about them is no sign of the owner's."""
-    asked = CheckIn.objects.filter(pk__in=[each.pk for each in check_ins], state=CheckIn.State.ASKED)
-    asked.exclude(messages__state__in=OUT).update(could_not_be_asked=True)
 
 
 def _is_a_call(recipient: Recipient, unsent: Unsent) -> bool:

@@ -9,14 +9,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
-from email.utils import make_msgid
-from urllib.parse import urlsplit
-
-from django.conf import settings
 
 from clinic.models import Practice
 from followup.models import Message
-from followup.services.outbox import CANARY_PRIORITY
+from followup.services.outbox import CANARY_PRIORITY, new_message_id
 
 LASTS = dt.timedelta(hours=1)
 """Then the next one takes its place."""
@@ -62,7 +58,7 @@ def _canary(key: str, practice: int, hour: dt.datetime, now: dt.datetime) -> Mes
         due_at=now,
         not_before=now,
         expires_at=hour + LASTS,
-        message_id=make_msgid(domain=urlsplit(settings.PUBLIC_URL).hostname or "localhost"),
+        message_id=new_message_id(),
     )
 
 

@@ -5,6 +5,7 @@ One that is set up wrongly is a channel too: what is sent through it hears why, 
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
@@ -25,6 +26,8 @@ from followup.messaging.hosts import Outward
 from followup.messaging.smtp_sender import MailServer
 from followup.models import Channel, Message
 from followup.services.channel_secrets import CannotBeRead, decrypt
+
+logger = logging.getLogger(__name__)
 
 Choose = Callable[[Message], channels.Channel]
 """Gives the channel for one message; tests pass their own."""
@@ -50,6 +53,28 @@ def configured(message: Message) -> channels.Channel:
     if message.medium == Message.Medium.CHAT and message.audience == Message.Audience.OWNER:
         return NoChannel("a room of the staff takes no owner's message")
     return channel_of(way_of(message.practice_id, message.medium))
+
+
+def hand_in(letter: channels.Letter, like: Message, choose: Choose) -> tuple[str, channels.Sent]:
+    """Send a letter by the channel of messages `like` this one: that channel's name, and what came of it.
+
+    Never inside a transaction. A fault's own words may hold an address, so only its kind is told.
+    """
+    try:
+        channel = choose(like)
+    except Exception as fault:  # noqa: BLE001 - kept in any wrong way: nothing was sent, and nothing will be
+        logger.warning("a channel cannot be used: %s", type(fault).__name__)
+        return "none", channels.Sent(channels.Outcome.CONFIG, "the channel is set up wrongly", whole_channel=True)
+    return channel.name, send_by(channel, letter)
+
+
+def send_by(channel: channels.Channel, letter: channels.Letter) -> channels.Sent:
+    """What the channel says; what it raises is not known to have failed."""
+    try:
+        return channel.send(letter)
+    except Exception as fault:  # noqa: BLE001 - a provider's library may raise anything: it may have gone out
+        logger.warning("a channel broke: %s", type(fault).__name__)
+        return channels.Sent(channels.Outcome.UNKNOWN, type(fault).__name__)
 
 
 def way_of(practice_id: int, medium: str) -> Way:

@@ -7,18 +7,18 @@ import time
 import uuid
 from contextlib import suppress
 from dataclasses import dataclass, field
-from functools import lru_cache
 
 from django.db import IntegrityError, transaction
 
 from followup.domain.delivery import LEASE, TRUSTED_FOR
 from followup.models import Gap, Message
 from followup.models.message import MessageQuerySet
-from followup.services.lanes import AT_ONCE, Lane
+from followup.services.lanes import Lane
 from followup.services.pace import paced
 from followup.services.turns import claimable
 
 WHOLE = ("practice", "plan__patient", "recipient__person", "staff", "flag")
+Queues = tuple[MessageQuerySet, ...]
 TRIES = 20
 """Races that one claim may lose to other workers before the next tick goes on."""
 
@@ -36,12 +36,22 @@ class Claim:
         return time.monotonic() - self.at < paced(LEASE).total_seconds() * TRUSTED_FOR
 
 
-def claim(lane: Lane, *, now: dt.datetime, until: dt.datetime, gap: Gap | None = None) -> Claim | None:
-    """The lane's most pressing message that is due, leased until `until`; None when nothing is due.
+def queues(lane: Lane, *, now: dt.datetime) -> Queues:
+    """What is due in the lane, the most pressing first.
+
+    One queue for each priority, so that the index ends the search at `now` in each; written down once for all claims of
+    a run, since that takes longer than to ask it.
+    """
+    due = lane.messages(now).whose_person_is_free().order_by("not_before", "pk")
+    return tuple(due.filter(priority=priority) for priority in lane.priorities)
+
+
+def claim(of: Queues, *, now: dt.datetime, until: dt.datetime, gap: Gap | None = None) -> Claim | None:
+    """The most pressing message that is due, leased until `until`; None when nothing is due.
 
     `gap`: what owners are held or slowed for.
     """
-    for due in _by_priority(lane, now):
+    for due in of:
         for _ in range(TRIES):
             token = uuid.uuid4()
             found = _lease(claimable(due, gap, now=now), token, until=until)
@@ -50,16 +60,6 @@ def claim(lane: Lane, *, now: dt.datetime, until: dt.datetime, gap: Gap | None =
             if message := _leased(found, token):
                 return Claim(message, token)
     return None
-
-
-@lru_cache(maxsize=2 * AT_ONCE)
-def _by_priority(lane: Lane, now: dt.datetime) -> list[MessageQuerySet]:
-    """What is due, the most pressing first; one by one, so that the index ends the search at `now` in each.
-
-    The same for every claim of a run, and to write it down takes longer than to ask it.
-    """
-    due = lane.messages(now).whose_person_is_free().order_by("not_before", "pk")
-    return [due.filter(priority=priority) for priority in lane.priorities]
 
 
 def _lease(due: MessageQuerySet, token: uuid.UUID, *, until: dt.datetime) -> int | None:

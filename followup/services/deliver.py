@@ -3,23 +3,20 @@
 from __future__ import annotations
 
 import datetime as dt
-import logging
 from dataclasses import dataclass
 
 from django.db import transaction
 
 from followup.messaging.channel import Letter, Outcome, Sent
 from followup.models import Message, SendAttempt
-from followup.services.ask_again import ask_again
-from followup.services.call_instead import Unsent, call_instead, could_not_be_asked
-from followup.services.channels import Choose
+from followup.services.call_instead import Unsent, call_instead
+from followup.services.channels import Choose, hand_in
 from followup.services.claim import Claim
 from followup.services.last_look import A_MINUTE, STOPPED, must_wait, no_longer_wanted, would_wake
 from followup.services.letters import letter_for
 from followup.services.sending_outcome import finish, put_back, record
 from followup.services.turns import may_go
-
-logger = logging.getLogger(__name__)
+from followup.services.unasked import ask_again, were_not_asked
 
 
 @dataclass(frozen=True)
@@ -37,7 +34,7 @@ def deliver(claim: Claim, *, now: dt.datetime, choose: Choose) -> Delivered:
     attempt = _begin(claim, now=now) if letter is not None else None
     if letter is None or attempt is None:
         return Delivered()
-    channel, sent = _hand_in(message, letter, choose)
+    channel, sent = hand_in(letter, message, choose)
     stood = _record(attempt, message, sent, channel, now=now)
     return Delivered(sent, went_out=stood and sent.outcome is Outcome.OK)
 
@@ -66,9 +63,8 @@ def _called_off(message: Message, reason: str, *, now: dt.datetime) -> None:
     if ended and reason != STOPPED:
         ask_again([message.pk])
     if ended and reason == STOPPED and message.plan is not None and message.recipient is not None:
-        unsent = Unsent.of(message)
-        call_instead(message.plan, message.recipient, unsent, now=now)
-        could_not_be_asked(unsent.check_ins)
+        call_instead(message.plan, message.recipient, Unsent.of(message), now=now)
+        were_not_asked([message.pk])
 
 
 @transaction.atomic
@@ -93,18 +89,3 @@ def _record(attempt: SendAttempt, message: Message, sent: Sent, channel: str, *,
         finished_at=now, outcome=sent.outcome if stood else SendAttempt.Outcome.STALE, text=sent.text
     )
     return stood
-
-
-def _hand_in(message: Message, letter: Letter, choose: Choose) -> tuple[str, Sent]:
-    try:
-        channel = choose(message)
-    except Exception:
-        # An address that cannot be read or decrypted: nothing was sent, and nothing will be until it is mended.
-        logger.exception("message %s: its channel is set up wrongly", message.pk)
-        return "none", Sent(Outcome.CONFIG, "the channel is set up wrongly", whole_channel=True)
-    try:
-        return channel.name, channel.send(letter)
-    except Exception as fault:
-        # A provider's library may raise anything; what is not known to have failed is unknown.
-        logger.exception("message %s: the channel broke", message.pk)
-        return channel.name, Sent(Outcome.UNKNOWN, type(fault).__name__)

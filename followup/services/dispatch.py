@@ -18,15 +18,16 @@ from followup.messaging.channel import Outcome, Sent
 from followup.models import Gap, Heartbeat, Message, Route
 from followup.services import routes
 from followup.services.channels import Choose, configured
-from followup.services.claim import Claim, claim
+from followup.services.claim import Claim, Queues, claim, queues
 from followup.services.clock_guard import expiry_waits
 from followup.services.deliver import deliver
 from followup.services.lanes import Lane, Spread, in_turn, lanes_due
 from followup.services.not_sent import give_up
 from followup.services.outbox import ADVICE_PRIORITY
 from followup.services.pace import paced
-from followup.services.sending_outcome import pass_on, put_back, record_unknown, was_not_asked
+from followup.services.sending_outcome import pass_on, put_back, record_unknown
 from followup.services.turns import open_gap
+from followup.services.unasked import were_not_asked
 
 GOES_ON_FOR = 20.0
 """Seconds of one lane's run, after which no further message is claimed: the next tick goes on."""
@@ -62,21 +63,22 @@ class Run:
     begun: float
     choose: Choose
 
-    def claim(self, lane: Lane, gap: Gap | None) -> Claim | None:
-        """The next message of the lane, leased from this very moment on."""
+    def claim(self, of: Queues, gap: Gap | None) -> Claim | None:
+        """The next message of these queues, leased from this very moment on."""
         passed = dt.timedelta(seconds=time.monotonic() - self.begun)
-        return claim(lane, now=self.now, until=self.now + passed + paced(LEASE), gap=gap)
+        return claim(of, now=self.now, until=self.now + passed + paced(LEASE), gap=gap)
 
 
 def send_through(lane: Lane, *, run: Run) -> int:
     """Send what is due in one lane, until nothing is, or the way out turns out to be down; returns how many went."""
     here, sent, route = time.monotonic(), 0, routes.find(lane.route)
     gap = None if lane.alerts or lane.loop else open_gap()
+    due = queues(lane, now=run.now)
     while time.monotonic() - here < GOES_ON_FOR:
         if _is_shut(route, lane, now=run.now):
             pass_on_what_presses(lane, route, now=run.now)
             break
-        taken = run.claim(lane, gap)
+        taken = run.claim(due, gap)
         if taken is None:
             break
         came_of_it = deliver(taken, now=run.now, choose=run.choose)
@@ -117,7 +119,7 @@ def leave_the_older(*, now: dt.datetime) -> None:
     for message in due[:MOST_IN_ONE_GO]:
         key = (message.recipient_id, message.collapse_key)
         if key in newest and _move(message, Message.State.READY, state=Message.State.SUPERSEDED):
-            was_not_asked(message)
+            were_not_asked([message.pk])
         newest.add(key)
 
 

@@ -21,8 +21,3 @@ def leading_out(own: Iterable[str]) -> frozenset[str]:
     """The same, where it is known for which media the practice has its `own` channel."""
     by_installation = {Medium.EMAIL: settings.EMAIL_URL, Medium.SMS: settings.SMS_URL}
     return frozenset({str(medium) for medium, url in by_installation.items() if url} | set(own))
-
-
-def only_this_screen(practice: Practice) -> bool:
-    """Whether an emergency could reach nobody but whoever looks at the screen."""
-    return not media_set_up(practice)

@@ -11,7 +11,8 @@ from django.db.models.functions import Concat
 
 from followup.models import CheckIn, Dose, Gap, Message, Plan, Task
 from followup.services.people import first_recipients
-from followup.services.sending_outcome import hand_to_a_person, was_not_asked
+from followup.services.sending_outcome import hand_to_a_person
+from followup.services.unasked import were_not_asked
 
 BETWEEN = "; "
 LISTED = {
@@ -27,7 +28,7 @@ def give_up(message: Message, *, now: dt.datetime) -> None:
     if gap is None or message.audience != Message.Audience.OWNER or message.plan is None:
         hand_to_a_person(message, "was not sent in time", now=now)
         return
-    was_not_asked(message)
+    were_not_asked([message.pk])
     for plan, line in lines_of(message):
         list_for_a_call(gap, plan, [f"{line}{not_sent(gap)}"], now=now)
 

@@ -13,9 +13,9 @@ from django.db import models
 from clinic.models import Staff
 from followup.domain.wording import Text
 from followup.models import CheckIn, Dose, Flag, Message, Plan, Recipient
-from followup.services.ask_again import ask_again
 from followup.services.call_instead import Unsent, call_instead
 from followup.services.log import log
+from followup.services.unasked import ask_again
 
 ALERT_PRIORITY = 0
 ADVICE_PRIORITY = 1
@@ -89,7 +89,7 @@ def queue_to_owner(  # noqa: PLR0913 - one message has this many facts, all by n
             "due_at": now,
             "not_before": begins,
             "expires_at": max(expires_at, begins),
-            "message_id": _message_id(),
+            "message_id": new_message_id(),
         },
     )
     if not made:
@@ -121,7 +121,7 @@ def queue_to_staff(  # noqa: PLR0913 - one message has this many facts, all by n
             "due_at": now,
             "not_before": now,
             "expires_at": now + ALERTS_LAST,
-            "message_id": _message_id(),
+            "message_id": new_message_id(),
         },
     )
     return message if made else None
@@ -138,7 +138,7 @@ def queue_instead(message: Message, medium: Message.Medium, *, now: dt.datetime)
             "due_at": now,
             "not_before": now,
             "expires_at": max(message.expires_at, now),
-            "message_id": _message_id(),
+            "message_id": new_message_id(),
         },
     )
     if not made:
@@ -177,6 +177,6 @@ def can_take(recipient: Recipient, medium: Message.Medium) -> bool:
     return bool(addresses.get(medium))
 
 
-def _message_id() -> str:
+def new_message_id() -> str:
     """A Message-ID that stays the same when the message is sent again."""
     return make_msgid(domain=urlsplit(settings.PUBLIC_URL).hostname or "localhost")

@@ -7,7 +7,6 @@ unseen: it is a call at once.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
 
 from django.db import transaction
 from django.db.models import CharField, Exists, OuterRef, Value
@@ -15,11 +14,12 @@ from django.db.models.functions import Cast, Concat
 
 from clinic.models import Practice, Role, Staff
 from followup.domain.terms import FollowUpError, Level
-from followup.models import CheckIn, Message, Task
+from followup.models import Message, Task
 from followup.services.clock_guard import expiry_waits
 from followup.services.log import log
 from followup.services.outbox import ADVICE_PRIORITY
 from followup.services.sending_outcome import hand_to_a_person
+from followup.services.unasked import were_not_asked
 from followup.services.who_may import only
 
 WHILE_PAUSED = "messages were paused"
@@ -75,16 +75,8 @@ def leave_what_was_overtaken(practice: Practice, *, now: dt.datetime) -> int:
             overtaken.append(pk)
         newest.add((recipient, plan))
     Message.objects.filter(pk__in=overtaken, state=Message.State.READY).update(state=Message.State.SUPERSEDED)
-    _were_not_asked(overtaken)
+    were_not_asked(overtaken)
     return len(overtaken)
-
-
-def _were_not_asked(overtaken: Sequence[int]) -> None:
-    """No owner is silent about a question that never went out to him."""
-    out = [Message.State.SENT, Message.State.READY, Message.State.LEASED]
-    reached = CheckIn.objects.filter(messages__state__in=out)
-    asked = CheckIn.objects.filter(messages__in=list(overtaken), state=CheckIn.State.ASKED)
-    asked.exclude(pk__in=reached).update(could_not_be_asked=True)
 
 
 def phone_instead_of_advice(*, now: dt.datetime) -> int:

@@ -21,9 +21,10 @@ from followup.services.tell import ADVICE_LASTS, advice_words
 from followup.services.texts import fill
 
 SILENT_FOR = {Level.URGENT: dt.timedelta(minutes=45), Level.EMERGENCY: dt.timedelta(minutes=15)}
-"""So long the first has for a word. Urgent: as on the first evening (clinical defaults, 5). Emergency: when the next
+"""So long the first has for a word. Ours (D).
 
-person is alerted as well (13). Where it is the silence itself that is urgent, nothing is waited for. Ours (D).
+Urgent: as on the first evening (clinical defaults, 5). Emergency: when the next person is alerted as well (13). Where
+it is the silence itself that is urgent, nothing is waited for.
 """
 MOST_AT_ONCE = 200
 

@@ -7,21 +7,15 @@ transaction.
 from __future__ import annotations
 
 import datetime as dt
-import logging
-from email.utils import make_msgid
-from urllib.parse import urlsplit
-
-from django.conf import settings
 
 from clinic.models import Practice, Staff
 from followup.domain.terms import FollowUpError
 from followup.domain.wording import Text
-from followup.messaging.channel import Letter, Outcome, Sent
+from followup.messaging.channel import Letter, Outcome
 from followup.models import Message
-from followup.services.channels import Choose, configured
+from followup.services.channels import Choose, configured, hand_in
 from followup.services.log import log
-
-logger = logging.getLogger(__name__)
+from followup.services.outbox import new_message_id
 
 SAID = {
     Outcome.OK: "Handed over: it should reach you within minutes.",
@@ -42,12 +36,12 @@ def send_test(  # noqa: PLR0913 - one letter has this many facts, all by name
     now: dt.datetime,
     choose: Choose = configured,
 ) -> str:
-    """Send a text that is filled in whole to `staff`, and say what became of it. Raises FollowUpError without an
+    """Send a text that is filled in whole to `staff`, and say what became of it.
 
-    address. The channel is chosen as for any message of the practice.
+    The channel is chosen as for any message of the practice. Raises FollowUpError without an address.
     """
     letter = _letter(practice, text, medium, staff)
-    name, sent = _sent(letter, Message(practice=practice, medium=medium), choose)
+    name, sent = hand_in(letter, Message(practice=practice, medium=medium), choose)
     log(practice, "text_tried", f"{sent.outcome} {sent.text}".strip(), now=now, staff=staff, key=text.key)
     if name == "tray":
         return TRAY
@@ -63,20 +57,6 @@ def _letter(practice: Practice, text: Text, medium: Message.Medium, staff: Staff
         to=address,
         subject="" if by_text else f"Test: {text.subject}",
         body=text.short if by_text else text.body,
-        message_id=make_msgid(domain=urlsplit(settings.PUBLIC_URL).hostname or "localhost"),
+        message_id=new_message_id(),
         reply_to=practice.email,
     )
-
-
-def _sent(letter: Letter, like: Message, choose: Choose) -> tuple[str, Sent]:
-    """The name of the channel, and the outcome. A fault's own words may hold an address, so they are kept back."""
-    try:
-        channel = choose(like)
-    except Exception as fault:  # noqa: BLE001 - it may be kept in any wrong way
-        logger.warning("the channel of a test message cannot be used: %s", type(fault).__name__)
-        return "", Sent(Outcome.CONFIG, "its address cannot be read")
-    try:
-        return channel.name, channel.send(letter)
-    except Exception as fault:  # noqa: BLE001 - a provider's library may raise anything
-        logger.warning("a test message broke: %s", type(fault).__name__)
-        return channel.name, Sent(Outcome.UNKNOWN, type(fault).__name__)

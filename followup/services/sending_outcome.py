@@ -16,9 +16,10 @@ from followup.domain.alerting import EVERYONE, NEXT_PERSON
 from followup.domain.delivery import FIRST_WAIT, LEAST_JITTER, MOST_JITTER, Fate, Tried, fate_of, wait_before
 from followup.domain.delivery import waits_for_its_channel as no_fault_of_its_own
 from followup.messaging.channel import Outcome, Sent
-from followup.models import CheckIn, Flag, Message, Task
+from followup.models import Flag, Message, Task
 from followup.services.outbox import ADVICE_PRIORITY, can_take, queue_instead
 from followup.services.pace import paced
+from followup.services.unasked import were_not_asked
 
 SHUT = "cannot go out at present"
 MAY_HAVE_ARRIVED = "may or may not have arrived"
@@ -87,7 +88,7 @@ def hand_to_a_person(message: Message, why: str, *, now: dt.datetime) -> None:
     """An owner's message that will not go out is a call on the list."""
     if message.audience != Message.Audience.OWNER or message.plan is None:
         return
-    was_not_asked(message)
+    were_not_asked([message.pk])
     who = str(message.recipient.person) if message.recipient is not None else "the owner"
     Task.objects.get_or_create(
         practice_id=message.practice_id,
@@ -100,13 +101,6 @@ def hand_to_a_person(message: Message, why: str, *, now: dt.datetime) -> None:
             "made_at": now,
         },
     )
-
-
-def was_not_asked(message: Message) -> None:
-    """The silence after it has a reason: unless another way, or another person, was reached."""
-    reached = CheckIn.objects.filter(messages__state=Message.State.SENT)
-    asked = CheckIn.objects.filter(messages=message, state=CheckIn.State.ASKED)
-    asked.exclude(pk__in=reached).update(could_not_be_asked=True)
 
 
 def _tried(message: Message, sent: Sent) -> Tried:

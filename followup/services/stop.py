@@ -1,7 +1,7 @@
 """A person asks for no messages, or for messages again. Calls take their place; replies on his page still count.
 
-Each person stops for himself: a carer goes on when the owner has stopped. Source: reliability, 5 (RFC 8058; an open
-red flag becomes a phone task).
+Each person stops for himself: a carer goes on when the owner has stopped. Source: RFC 8058
+(one click); an open red flag becomes a call (common practice, no source).
 """
 
 from __future__ import annotations
@@ -13,10 +13,11 @@ from django.db import transaction
 from clinic.models import Consent, Practice, Staff
 from followup.domain.terms import Level
 from followup.models import Flag, Message, Plan, Recipient
-from followup.services.call_instead import Unsent, call_about, call_instead, could_not_be_asked
+from followup.services.call_instead import Unsent, call_about, call_instead
 from followup.services.last_look import STOPPED
 from followup.services.log import log
 from followup.services.owner_page import plans_of
+from followup.services.unasked import were_not_asked
 
 
 @transaction.atomic
@@ -59,9 +60,8 @@ def _recall(recipient: Recipient, *, now: dt.datetime) -> None:
             .update(state=Message.State.CANCELLED, lease_token=None, lease_until=None, last_error=STOPPED)
         )
         if called_off and message.plan is not None:
-            unsent = Unsent.of(message)
-            call_instead(message.plan, recipient, unsent, now=now)
-            could_not_be_asked(unsent.check_ins)
+            call_instead(message.plan, recipient, Unsent.of(message), now=now)
+            were_not_asked([message.pk])
 
 
 def _consent(recipient: Recipient, *, given: bool, staff: Staff | None, now: dt.datetime) -> None:

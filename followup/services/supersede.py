@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from followup.models import CheckIn, Dose, Message
-from followup.services.ask_again import ask_again
+from followup.services.unasked import ask_again
 
 
 def supersede(*, doses: Iterable[Dose] = (), check_ins: Iterable[CheckIn] = ()) -> int:

@@ -8,18 +8,16 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from email.utils import make_msgid
 from urllib.parse import urlsplit
-
-from django.conf import settings
 
 from clinic.models import Practice, Staff
 from followup.domain.terms import FollowUpError
 from followup.messaging.catalogue import host_in
 from followup.messaging.channel import Channel, Letter, Outcome, Sent
 from followup.models import Event, Message
-from followup.services.channels import Way, channel_of, way_of
+from followup.services.channels import Way, channel_of, send_by, way_of
 from followup.services.log import log
+from followup.services.outbox import new_message_id
 from followup.services.routes import works
 from followup.services.set_up_channel import MAY
 from followup.services.who_may import only
@@ -47,7 +45,7 @@ def try_channel(
     only(staff, practice.pk, *MAY, step="Sending a test")
     letter = _letter(practice, medium, staff)
     way = way_of(practice.pk, medium)
-    sent = _sent(open_channel(way), letter)
+    sent = send_by(open_channel(way), letter)
     return _kept(practice, way, sent, staff=staff, now=now)
 
 
@@ -83,16 +81,9 @@ def _letter(practice: Practice, medium: Message.Medium, staff: Staff) -> Letter:
         to=to,
         subject=f"{practice.name}: a test",
         body=f"A test by {staff}: this is how messages of {practice.name} leave. Nothing is to be done.",
-        message_id=make_msgid(domain=urlsplit(settings.PUBLIC_URL).hostname or "localhost"),
+        message_id=new_message_id(),
         reply_to=practice.email,
     )
-
-
-def _sent(channel: Channel, letter: Letter) -> Sent:
-    try:
-        return channel.send(letter)
-    except Exception as fault:  # noqa: BLE001 - a provider's library may raise anything: it may have gone out
-        return Sent(Outcome.UNKNOWN, type(fault).__name__)
 
 
 def _kept(practice: Practice, way: Way, sent: Sent, *, staff: Staff, now: dt.datetime) -> Event:

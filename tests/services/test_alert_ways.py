@@ -8,7 +8,7 @@ from clinic.models import OnCallShift, Role, Staff
 from followup.domain.terms import Level
 from followup.models import Channel, Plan
 from followup.services.channel_secrets import encrypt
-from followup.services.escalate_reach import only_this_screen
+from followup.services.escalate_reach import media_set_up
 from tests import world
 from tests.services.calling import CHAT, EMAIL, SMS, both, called, told
 from tests.world import at
@@ -95,23 +95,23 @@ def test_a_room_that_is_switched_off_is_told_nothing(plan, vets):
 
 
 def test_with_no_way_out_of_the_building_an_emergency_reaches_only_the_screen(plan):
-    assert only_this_screen(plan.practice)
+    assert not media_set_up(plan.practice)
 
 
 @pytest.mark.parametrize("setting", ["EMAIL_URL", "SMS_URL"])
 def test_one_way_of_the_installation_is_enough(plan, settings, setting):
     setattr(settings, setting, "json://example.org")
 
-    assert not only_this_screen(plan.practice)
+    assert media_set_up(plan.practice)
 
 
 def test_a_room_of_the_practice_is_enough(plan):
     room(plan)
 
-    assert not only_this_screen(plan.practice)
+    assert media_set_up(plan.practice)
 
 
 def test_a_room_of_another_practice_is_none_of_ours(plan):
     room(plan)
 
-    assert only_this_screen(world.practice("other-street"))
+    assert not media_set_up(world.practice("other-street"))

@@ -14,7 +14,7 @@ from followup.domain.wording import Text
 from followup.messaging.channel import Letter, Sent
 from followup.models import Count, Flag, Message, Plan, Recipient, SendAttempt
 from followup.services import deliver
-from followup.services.claim import Claim, claim
+from followup.services.claim import Claim, claim, queues
 from followup.services.dispatch import send_due
 from followup.services.lanes import Lane, SideBySide, lanes_due
 from followup.services.links import recipient_for
@@ -115,8 +115,8 @@ def test_alerts_have_a_lane_of_their_own_and_come_first(plan, robin):
 def test_of_two_messages_to_one_person_only_one_is_on_its_way(plan, robin):
     first, second = message(plan, to=robin), message(plan, to=robin, key="two")
 
-    assert claim(EMAIL, now=EVENING, until=EVENING + LEASE)
-    assert claim(EMAIL, now=EVENING, until=EVENING + LEASE) is None
+    assert claim(queues(EMAIL, now=EVENING), now=EVENING, until=EVENING + LEASE)
+    assert claim(queues(EMAIL, now=EVENING), now=EVENING, until=EVENING + LEASE) is None
     assert (state(first), state(second)) == ("leased", "ready")
 
 
@@ -126,7 +126,7 @@ def test_a_person_who_is_being_written_to_keeps_nobody_else_waiting(plan, robin)
     message(plan, to=robin, key="two")
     message(other, to=nothing_waits(other), key="three")
 
-    taken = [claim(EMAIL, now=EVENING, until=EVENING + LEASE) for _ in range(2)]
+    taken = [claim(queues(EMAIL, now=EVENING), now=EVENING, until=EVENING + LEASE) for _ in range(2)]
 
     assert [each.message.key for each in taken if each] == ["one", "three"]
 
@@ -136,7 +136,7 @@ def test_the_most_pressing_goes_first_and_then_what_has_waited_longest(plan):
         message(plan, to=somebody_else(plan), key=key, priority=priority, now=EVENING + minutes * MINUTE)
 
     now = EVENING + 10 * MINUTE
-    taken = [claim(EMAIL, now=now, until=now + LEASE) for _ in range(3)]
+    taken = [claim(queues(EMAIL, now=now), now=now, until=now + LEASE) for _ in range(3)]
 
     assert [each.message.key for each in taken if each] == ["advice", "old", "new"]
 
@@ -147,7 +147,7 @@ def somebody_else(plan: Plan) -> Recipient:
 
 def test_what_a_worker_has_and_has_not_begun_to_send_is_recalled(plan, robin):
     row = message(plan, to=robin)
-    taken = claim(EMAIL, now=EVENING, until=EVENING + LEASE)
+    taken = claim(queues(EMAIL, now=EVENING), now=EVENING, until=EVENING + LEASE)
     assert taken is not None
 
     assert drop_plan_messages(plan, now=EVENING) == 1
@@ -168,7 +168,7 @@ def test_what_is_on_its_way_cannot_be_recalled_and_is_written_down_as_sent(plan,
 
 def test_a_worker_that_slept_for_most_of_its_lease_hands_nothing_in(plan, robin):
     row = message(plan, to=robin)
-    taken = claim(EMAIL, now=EVENING, until=EVENING + LEASE)
+    taken = claim(queues(EMAIL, now=EVENING), now=EVENING, until=EVENING + LEASE)
     assert taken is not None
     slept, post = Claim(taken.message, taken.token, at=time.monotonic() - 68), Post()
 
@@ -190,7 +190,7 @@ def test_a_paused_practice_keeps_its_messages_and_sends_its_alerts(plan, robin):
 
 def test_a_pause_between_claim_and_send_keeps_the_message_too(plan, robin):
     row = message(plan, to=robin)
-    taken = claim(EMAIL, now=EVENING, until=EVENING + LEASE)
+    taken = claim(queues(EMAIL, now=EVENING), now=EVENING, until=EVENING + LEASE)
     assert taken is not None
     Practice.objects.update(messages_paused=True)
     taken = Claim(Message.objects.select_related("plan__practice", "recipient__person").get(), taken.token)
@@ -224,7 +224,7 @@ def test_a_kept_night_rule_counts_nothing(plan, robin):
 def test_a_claim_costs_the_same_few_queries_however_much_waits_for_later(plan, robin, django_assert_num_queries):
     def queries() -> int:
         with django_assert_num_queries(8) as seen:  # an empty priority, then the one that holds it; with savepoints
-            claim(EMAIL, now=EVENING, until=EVENING + LEASE)
+            claim(queues(EMAIL, now=EVENING), now=EVENING, until=EVENING + LEASE)
         return len(seen)
 
     message(plan, to=robin)

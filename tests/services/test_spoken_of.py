@@ -10,7 +10,7 @@ from clinic.models import Practice
 from followup.domain.delivery import LEASE
 from followup.models import CheckIn, Dose, Message, Plan
 from followup.services import deliver
-from followup.services.claim import Claim, claim
+from followup.services.claim import Claim, claim, queues
 from followup.services.died import record_death
 from followup.services.dispatch import leave_the_older, take_back_lost_leases
 from followup.services.lanes import Lane
@@ -29,7 +29,7 @@ def plan() -> Plan:
 
 
 def taken(now: dt.datetime = EVENING) -> Claim:
-    found = claim(EMAIL, now=now, until=now + LEASE)
+    found = claim(queues(EMAIL, now=now), now=now, until=now + LEASE)
     assert found is not None
     return found
 

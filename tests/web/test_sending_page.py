@@ -27,10 +27,7 @@ MINUTE = dt.timedelta(minutes=1)
 HOUR = dt.timedelta(hours=1)
 PAGE = "/practice/sending/"
 QUERIES = 12
-"""Session, member, memberships, the test's clock, ways, state, how many messages, which, canary, gaps, counts, who
-
-paused.
-"""
+"""Session, member, memberships, the test's clock, ways, state, how many, which, canary, gaps, counts, who paused."""
 MAY = [Role.VET, Role.ADMINISTRATOR]
 MAY_NOT = [Role.FRONT_DESK, Role.NURSE]
 

@@ -1,4 +1,7 @@
-"""What a message asked and will not ask after all is asked anew: nothing stays asked that was never sent."""
+"""What a message was to ask and did not: nothing stays asked unsent, and no silence is held against anybody.
+
+A message that has gone, or still will, by another way or to another person, asks it all the same.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +13,7 @@ STILL_ASKS = (Message.State.SENT, Message.State.READY, Message.State.LEASED)
 
 
 def ask_again(messages: Collection[int], *, but: Plan | None = None) -> None:
-    """Put back what these messages (their ids; called off) asked, unless another message has asked it or still will.
+    """Put back what these messages (their ids; called off) asked: whatever falls due next asks it anew.
 
     Nothing of `but`, nor of a patient that stays in, has died or has ended its follow-up. Inside a transaction.
     """
@@ -22,3 +25,9 @@ def ask_again(messages: Collection[int], *, but: Plan | None = None) -> None:
         check_ins, doses = check_ins.exclude(plan=but), doses.exclude(plan=but)
     check_ins.update(state=CheckIn.State.PLANNED, asked_at=None, remind_at=None)
     doses.update(reminded_at=None)
+
+
+def were_not_asked(messages: Collection[int]) -> None:
+    """The silence after these messages (their ids; they will not go out) has a reason that is not the owner's."""
+    asked = CheckIn.objects.filter(messages__in=messages, state=CheckIn.State.ASKED)
+    asked.exclude(messages__state__in=STILL_ASKS).update(could_not_be_asked=True)
