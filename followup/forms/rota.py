@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
+from typing import cast
 
 from django import forms
+from django.http import QueryDict
 
 from clinic.models import Membership, OnCallShift, Practice
 from followup.domain.hours import DAY
@@ -73,12 +75,14 @@ class ShiftForm(RotaForm):
         },
     )
 
-    def __init__(self, people: Sequence[Membership], typed: object = None, **more: object) -> None:
-        """`people`: who works here."""
-        super().__init__(typed, **more)  # type: ignore[arg-type]  # what Django's forms take
+    def __init__(
+        self, people: Sequence[Membership], typed: QueryDict | None = None, *, first_day: dt.date | None = None
+    ) -> None:
+        """`people`: who works here. `first_day`: what stands in its field before anything is typed."""
+        super().__init__(typed, initial={"day": first_day})
         self.people = {str(each.staff_id): each for each in people}
         names = [(key, f"{each.staff.name}, {each.get_role_display()}") for key, each in self.people.items()]
-        self.fields["who"].choices = [("", "choose"), *names]  # type: ignore[attr-defined]
+        cast("forms.ChoiceField", self.fields["who"]).choices = [("", "choose"), *names]
 
     def shifts(self) -> NewShifts:
         """What to add. Only after `is_valid`. To before from is the next day."""
@@ -129,10 +133,10 @@ class HandOverForm(RotaForm):
         people: Sequence[Membership],
         others: Sequence[OnCallShift],
         practice: Practice,
-        typed: object = None,
+        typed: QueryDict | None = None,
     ) -> None:  # fmt: skip
         """`others`: shifts to come, of anybody."""
-        super().__init__(typed)  # type: ignore[arg-type]  # what Django's forms take
+        super().__init__(typed)
         self.people = {f"person:{each.staff_id}": each.staff for each in people if each.staff_id != shift.staff_id}
         self.others = {f"shift:{each.pk}": each for each in others if each.staff_id != shift.staff_id}
         swaps = [
@@ -141,7 +145,7 @@ class HandOverForm(RotaForm):
             for shown in [shift_shown(each, practice)]
         ]
         takes = [(key, staff.name) for key, staff in self.people.items()]
-        self.fields["to"].choices = [  # type: ignore[attr-defined]
+        cast("forms.ChoiceField", self.fields["to"]).choices = [
             ("", "choose"),
             ("Takes it", takes),
             ("Swaps with", swaps),

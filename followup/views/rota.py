@@ -113,8 +113,7 @@ def _page(request: HttpRequest, here: Membership, typed: dict[str, RotaForm]) ->
         "member": here,
         "shown": rota_page(here.practice, first=_day(request.GET.get("from", "")), now=now),
         "changes": changes,
-        "shift_form": typed.get("shift")
-        or (ShiftForm(people(here.practice), initial={"day": today}) if changes else None),
+        "shift_form": typed.get("shift") or (ShiftForm(people(here.practice), first_day=today) if changes else None),
         "days_form": typed.get("days") or DaysForm(),
     }
     return render(request, "followup/staff/rota.html", context, status=422 if typed else 200)
