@@ -22,6 +22,7 @@ from followup.services.admit import admit
 from followup.services.alert_links import alert_code
 from followup.services.demo import fill
 from followup.services.died import record_death
+from followup.services.dispatch import send_due
 from followup.services.escalate import acknowledge, record_outcome
 from followup.services.links import path_of, recipient_for
 from followup.services.raw_answers import one_by_one, together
@@ -61,7 +62,7 @@ class ClinicSite:
             if self.moment == MORNING:
                 _before_the_night()
             for some in (*(each for each in ON_THE_WAY if self.moment < each < moment), moment):
-                tick(now=some)
+                tick(now=some, moved_on=some - MORNING)  # moved on by hand: no outage
             if self.moment < TOLD <= moment:
                 _both_told()
             self.moment = moment
@@ -141,6 +142,7 @@ def _everything_else() -> str:
     _reviewed(quillbrook, vet)
     _without_anybody_on_call(quillbrook)
     write_emergency_pages(now=MORNING)
+    send_due(now=MORNING)
     move_clock(MORNING)
     return invite(quillbrook, person=Person("Nora Example", "nora@example.org"), role=Role.NURSE, now=clock_now())
 
