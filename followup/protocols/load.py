@@ -93,16 +93,23 @@ def _merged(name: str, folder: Path, above: tuple[str, ...]) -> Tables:
     if not path.is_file():
         where = f"{above[-1]}.toml: extends names {name!r}, which" if above else f"A protocol {name!r}"
         raise BadProtocol(f"{where} is not here.")
-    own = _tables(path.read_text(encoding="utf-8"), path.name)
+    own = _read(path.read_text(encoding="utf-8"), path.name)
     merged: Tables = {}
     for parent in _extends(own, path.name):
         merged = merge(merged, _merged(parent, folder, (*above, name)))
-    return merge(merged, own)
+    merged = merge(merged, own)
+    merged.pop("extends", None)
+    return merged
 
 
 def _extends(own: Tables, where: str) -> tuple[str, ...]:
-    named = own.pop("extends", [])
-    return Table({"extends": named}, "$", refuse_in(where)).texts("extends")
+    return Table({"extends": own.get("extends", [])}, "$", refuse_in(where)).texts("extends")
+
+
+@lru_cache(maxsize=128)
+def _read(text: str, where: str) -> Tables:
+    """One file, read once: most of them are parts of many protocols. Nobody changes what is shared so."""
+    return _tables(text, where)
 
 
 def _tables(text: str, where: str) -> Tables:

@@ -1,7 +1,6 @@
 """Protocols are put together from parts, and kept by a plan as one text that needs no other.
 
-Tables are merged key by key; lists of tables that carry a `code` are joined, the child's table
-taking the place of the
+Tables are merged key by key; lists of tables that carry a `code` are joined, the child's table taking the place of the
 parent's with the same code; any other value of the child takes the place of the parent's.
 """
 

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 
-from django.db import close_old_connections, connections
+from django.db import connections
 
 from followup.models import Channel, Message
 from followup.models.message import MessageQuerySet
@@ -106,9 +106,8 @@ class SideBySide:
         self._guard = threading.Lock()
 
     def close(self) -> None:
-        """Wait until every lane has ended, and end the threads with their connections."""
+        """Wait until every lane has ended, and end the threads."""
         for pool in (self._alerts, self._owners):
-            pool.submit(connections.close_all).result()
             pool.shutdown()
 
     def __call__(self, lanes: Sequence[Lane], send: Callable[[Lane], int]) -> int:
@@ -125,12 +124,11 @@ class SideBySide:
 
 
 def _apart(send: Callable[[Lane], int], lane: Lane) -> int:
-    """One lane, with this thread's own connection to the database."""
-    close_old_connections()
+    """One lane, with a connection of its own to the database: a thread that waits for work holds none."""
     try:
         return send(lane)
     finally:
-        close_old_connections()
+        connections.close_all()
 
 
 def _counted(done: Iterable[Future[int]]) -> int:

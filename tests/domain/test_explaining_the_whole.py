@@ -171,8 +171,9 @@ def less(text: str) -> Observation:
         ([EVENING, seen("11 08:00", **GOOD), smells("11 12:00")], "11 15:00", "speak to the owner", "11 22:00"),
         # told at 71.8 h, looked at when 72 h have gone
         ([seen("13 08:00", **GOOD), smells("13 10:20")], "13 11:00", "speak to the owner", "13 22:00"),
-        # later: 12 h
-        ([seen("20 12:00", **GOOD, wound_smell="yes")], "20 15:00", "speak to the owner", "21 00:00"),
+        # later: 12 h; and where that is in the owner's night, before it
+        ([seen("20 09:00", **GOOD, wound_smell="yes")], "20 15:00", "speak to the owner", "20 21:00"),
+        ([seen("20 12:00", **GOOD, wound_smell="yes")], "20 15:00", "speak to the owner", "20 22:00"),
         ([EVENING, seen("11 08:00", **GOOD), less("11 12:00")], "11 15:00", "look at it on the next list", "12 12:00"),
         ([seen("10 18:30", **GOOD)], "10 18:40", "nothing to do", None),
     ],

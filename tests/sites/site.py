@@ -19,7 +19,7 @@ from typing import Any
 from tests.deployed import command_of
 from tests.real.finding import free_port
 from tests.services.mail_server import Inbox, running
-from tests.sites.clock import set_offset
+from tests.sites.clock import put_database_ahead, set_offset
 from tests.sites.processes import Processes
 
 PATIENCE = 40.0
@@ -119,6 +119,7 @@ def embedded(folder: Path, more: Mapping[str, str]) -> Iterator[Site]:
 def services(folder: Path, more: Mapping[str, str], *, database_url: str, redis_url: str) -> Iterator[Site]:
     """Web, worker, Beat and dispatch as processes of their own, on PostgreSQL and Redis."""
     urls = {"DATABASE_URL": database_url, "REDIS_URL": redis_url}
+    put_database_ahead(database_url, more)
     with _site(folder, database_url, {**more, **urls}) as site:
         begin_services(site)
         yield site

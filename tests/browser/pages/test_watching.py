@@ -32,6 +32,7 @@ def look(chromium, clinic_site_running):
         watch.page.route("**/planted.js", lambda route: route.fulfill(content_type="text/javascript", body="nowhere()"))
         watch.page.goto(f"{clinic_site_running.address}/log-in/")
         watch.look_at_source()
+        watch.look_at_policy()
         watch.look_at_shape("light")
         watch.look_with_axe("light")
         return "\n".join(watch.findings)

@@ -19,7 +19,6 @@ INLINE = re.compile(r"<style\b|<script\b(?![^>]*\bsrc=)|<[^>]*\s(?:style|on[a-z]
 QUOTED = re.compile(r"""(?<==)("[^"]*"|'[^']*')""")
 AXE = {"resultTypes": ["violations"], "rules": {"target-size": {"enabled": True}}}
 """Every rule that axe has on by itself, best practice too; and that targets have 24 px (WCAG 2.2), which it has off."""
-COLOURS = {**AXE, "runOnly": ["color-contrast", "link-in-text-block"]}
 SIDEWAYS = """() => {
   const room = document.documentElement.clientWidth, all = document.documentElement.scrollWidth;
   if (all <= room) return [];
@@ -83,9 +82,12 @@ class Watch:
             self.findings.append(f"no strict policy of content: “{policy}”")
 
     def look_at_source(self) -> None:
-        """No inline script or style: neither in the text as it came nor refused by the browser."""
+        """No inline script or style in the text as it came."""
         html = QUOTED.sub(lambda quoted: quoted[0].replace(">", " "), self.page.content())
         self.findings += [f"inline: {found[0][:100]}" for found in INLINE.finditer(html)]
+
+    def look_at_policy(self) -> None:
+        """No script, style or address that the browser has refused."""
         violated = self.page.evaluate("window.__violations")
         self.findings += [f"against the policy of content: {each}" for each in violated]
 
@@ -98,13 +100,11 @@ class Watch:
         for finding in (*self.page.evaluate(SIDEWAYS), *self.page.evaluate(CLIPPED)):
             self.findings.append(f"{where}, sideways: {finding}")
 
-    def look_with_axe(self, where: str, *, only_colours: bool = False) -> None:
-        """Whatever axe finds, with rule and element. `only_colours`: the rest was looked at in the other scheme."""
+    def look_with_axe(self, where: str) -> None:
+        """Whatever axe finds, with rule and element."""
         if not self.page.evaluate("'axe' in window"):
             self.page.evaluate(AXE_SCRIPT)
-        for found in self.page.evaluate(
-            f"axe.run(document, {json.dumps(COLOURS if only_colours else AXE)}).then(found => found.violations)"
-        ):
+        for found in self.page.evaluate(f"axe.run(document, {json.dumps(AXE)}).then(found => found.violations)"):
             for node in found["nodes"]:
                 why = " ".join(node.get("failureSummary", "").split())
                 self.findings.append(f"{where}, axe {found['id']}: {node['target']} {why} {node['html'][:120]}")
