@@ -13,6 +13,7 @@ from tests.command import ROOT, manage
 
 ONCE_MORE = (
     "tests/services",
+    "tests/delivery",
     "tests/web/test_awkward_text.py",
     "tests/web/test_alert_link.py",
     "tests/web/test_owner_page.py",

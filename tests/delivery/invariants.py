@@ -7,8 +7,8 @@ until a named person acts · 11 order of dispatch · 12 again is once · 13 both
 nothing again · 15 practices apart · 16 local days · 17 waits.
 
 5, 6 and part of 15 are looked up by the sink at the moment of a send, 7, 11 and 17 in the seams, 12 and the rest of 15
-by Life; what they found comes here. 13 and 16 are not tried here. That an erasure
-leaves nothing behind (18) is not tried: there is none yet.
+by Life; what they found comes here. All of it is tried on both databases (tests/test_on_postgres.py), but not one life
+on both side by side (13); 16 is not tried here. That an erasure leaves nothing behind (18) is not: there is none yet.
 """
 
 from __future__ import annotations
