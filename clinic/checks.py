@@ -13,6 +13,9 @@ from django.core.checks import CheckMessage, Error, Tags, register
 
 from clinic.environment import IN_MEMORY
 
+SET_UP, SHIPPED = "set_up", "shipped"
+"""Tags of our own: of what somebody sets, and of the files that ship, which cannot change while processes start."""
+
 SQLITE_NEEDED = (3, 35, 0)
 """UPDATE ... RETURNING came with 3.35 (SQLite release notes, 2021-03-12)."""
 OWN_HOSTS = frozenset({"localhost", "127.0.0.1", "[::1]", "::1", "testserver"})
@@ -42,7 +45,7 @@ NETWORK_DRIVES = frozenset(
 """Kinds of file system with another machine behind. SQLite's write-ahead log works on none (sqlite.org/wal.html)."""
 
 
-@register()
+@register(SET_UP)
 def sqlite_is_new_enough(**_: Any) -> Sequence[CheckMessage]:
     """SQLite must be 3.35 or newer, where SQLite is used."""
     engine = settings.DATABASES["default"]["ENGINE"]
@@ -63,7 +66,7 @@ def sqlite_faults(engine: str, version: tuple[int, ...]) -> Sequence[CheckMessag
     ]
 
 
-@register()
+@register(SET_UP)
 def sqlite_is_on_this_machine(**_: Any) -> Sequence[CheckMessage]:
     """SQLite's locks and its write-ahead log need a disk of this machine."""
     database = settings.DATABASES["default"]
@@ -98,7 +101,7 @@ def _kind_of_mount(file: Path, mountinfo: str) -> str:
     return kind
 
 
-@register()
+@register(SET_UP)
 def one_process_in_memory(**_: Any) -> Sequence[CheckMessage]:
     """The in-memory broker reaches only its own process: what others queue would be lost."""
     if settings.WEB_CONCURRENCY <= 1 or settings.CELERY_BROKER_URL != IN_MEMORY:

@@ -9,9 +9,10 @@ import time
 from pathlib import Path
 
 import pytest
+from django.core.checks.registry import registry
 from django.core.exceptions import ImproperlyConfigured
 
-from clinic import checks
+from clinic import checks, starting
 from clinic.environment import Reader, broker, database
 from tests.command import ROOT, manage, python, surroundings
 from tests.real.finding import free_port
@@ -78,6 +79,23 @@ def test_gunicorn_says_which_setting_cannot_be_read(tmp_path):
 
     assert result.returncode == 1
     assert result.stderr.startswith("REDIS_URL must be an address such as")
+
+
+def test_each_check_of_ours_has_a_tag_by_which_a_start_asks_it():
+    ours = [each for each in registry.registered_checks if each.__module__.split(".")[0] in {"clinic", "followup"}]
+
+    assert len(ours) >= 7
+    assert {tag for each in ours for tag in each.tags} == {"set_up", "shipped", "security"}
+    assert all(each.tags for each in ours)
+
+
+def test_a_start_asks_what_was_set_and_reads_nothing_that_ships(monkeypatch):
+    asked = []
+    monkeypatch.setattr(starting.checks, "run_checks", lambda tags: asked.append(tags) or [])
+
+    assert starting.unsafe() == []
+    assert {"set_up", "security", "urls", "models"} <= asked[0]
+    assert "shipped" not in asked[0]
 
 
 def test_dispatch_refuses_it_too(tmp_path):

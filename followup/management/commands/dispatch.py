@@ -13,6 +13,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import close_old_connections
 
 from clinic import clock
+from clinic.starting import unsafe
 from followup.services.lanes import Spread, in_turn, side_by_side
 from followup.services.tick import tick
 
@@ -25,6 +26,7 @@ class Command(BaseCommand):
     """Ticks until it is stopped. It waits on the monotonic clock, so a clock set back delays nothing."""
 
     help = "Ask, remind, alert and send what is due, in a loop."
+    requires_system_checks = ()  # `unsafe` asks them
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         """Once, or in a loop."""
@@ -32,10 +34,8 @@ class Command(BaseCommand):
 
     def handle(self, *, once: bool, **_: Any) -> None:
         """Tick, wait, tick; SIGTERM ends it after the tick."""
-        if not settings.KEYS.kept:
-            raise CommandError(
-                "There are no keys for owners' links yet: start `manage.py serve` once, or set LINK_KEYS."
-            )
+        if reasons := unsafe():
+            raise CommandError("\n".join(reasons))
         stopped, every = threading.Event(), EVERY_SECONDS / settings.TRIAL_PACE
         for name in (signal.SIGTERM, signal.SIGINT):
             signal.signal(name, lambda *_args: stopped.set())
