@@ -12,9 +12,7 @@ from django.conf import settings
 from django.core.checks import CheckMessage, Error, Tags, register
 
 from clinic.environment import IN_MEMORY
-
-SET_UP, SHIPPED = "set_up", "shipped"
-"""Tags of our own: of what somebody sets, and of the files that ship, which cannot change while processes start."""
+from clinic.starting import SET_UP
 
 SQLITE_NEEDED = (3, 35, 0)
 """UPDATE ... RETURNING came with 3.35 (SQLite release notes, 2021-03-12)."""

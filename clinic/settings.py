@@ -10,10 +10,12 @@ import os
 from pathlib import Path
 
 import environ
+from celery.schedules import schedule
 from csp.constants import NONE, SELF
 
 from clinic.environment import IN_MEMORY, Reader, broker, database, host_of
 from clinic.keys import read_keys
+from clinic.steady import steady
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 if not os.environ.get("TESTING"):
@@ -243,7 +245,7 @@ CELERY_TIMEZONE = "UTC"  # an interval in UTC: local crontabs fall silent for an
 CELERY_BEAT_SCHEDULE = {
     "tick": {
         "task": TICK_TASK,
-        "schedule": TICK_SECONDS,
+        "schedule": schedule(TICK_SECONDS, nowfun=steady),  # a clock that was set an hour back stops no tick
         "options": {"expires": TICK_SECONDS},  # no backlog of stale ticks after an outage
     },
 }

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from django.conf import settings
-from django.core import checks
+from django.core.checks import ERROR, run_checks
+from django.core.checks.registry import registry
 
-from clinic.checks import SHIPPED
 from clinic.environment import IN_MEMORY
 
+SET_UP, SHIPPED = "set_up", "shipped"
+"""Tags of our own: of what somebody sets, and of the files that ship, which cannot change while processes start."""
 APART = (
     "An in-memory queue reaches only its own process: set REDIS_URL for a worker and Beat of their own, "
     "or start everything at once with `manage.py serve`."
@@ -20,8 +22,8 @@ def unsafe() -> list[str]:
 
     What ships was read whole by `prepare`, once for all of them: to read it takes longer than all else at a start.
     """
-    asked = set(checks.registry.registry.tags_available()) - {SHIPPED}
-    serious = [found for found in checks.run_checks(tags=asked) if found.level >= checks.ERROR and not found.is_silenced()]
+    asked = set(registry.tags_available()) - {SHIPPED}
+    serious = [found for found in run_checks(tags=sorted(asked)) if found.level >= ERROR and not found.is_silenced()]
     said = [f"{found.msg} {found.hint or ''}".strip() for found in serious]
     return said if settings.KEYS.kept else [*said, NO_KEYS]
 

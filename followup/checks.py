@@ -9,7 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.core.checks import CheckMessage, Error, register
 
-from clinic.checks import SET_UP, SHIPPED
+from clinic.starting import SET_UP, SHIPPED
 from followup.messaging.catalogue import EMAIL, GATEWAY, SMS, refusal, service_of
 from followup.messaging.gateway import Gateway
 from followup.messaging.smtp_sender import MailServer

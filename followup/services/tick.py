@@ -26,7 +26,7 @@ logger = logging.getLogger(__name__)
 NONE = dt.timedelta(0)
 
 
-def tick(
+def tick(  # noqa: PLR0913 - what doors may say of a tick
     *,
     now: dt.datetime,
     choose: Choose = configured,

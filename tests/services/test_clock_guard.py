@@ -9,7 +9,7 @@ import pytest
 from django.db import connection
 
 from clinic import clock
-from clinic.clock import SteadyClock
+from clinic.steady import SteadyClock
 from followup.models import Count, Heartbeat, Installation, Message, Task
 from followup.services.clock_guard import ClockState, clock_state, expiry_waits
 from followup.services.gaps import begin, keep_in_mind

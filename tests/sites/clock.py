@@ -18,8 +18,10 @@ SET = (
 
 SHADOW = (
     "CREATE SCHEMA other_hour",
-    "CREATE FUNCTION other_hour.statement_timestamp() RETURNS timestamptz LANGUAGE sql STABLE AS"
-    " $$ SELECT pg_catalog.statement_timestamp() + interval '{0} seconds' $$",
+    (
+        "CREATE FUNCTION other_hour.statement_timestamp() RETURNS timestamptz LANGUAGE sql STABLE AS"
+        " $$ SELECT pg_catalog.statement_timestamp() + interval '{0} seconds' $$"
+    ),
     # A schema that is named before it comes before it: what is built in is else found first.
     "ALTER DATABASE {1} SET search_path = public, other_hour, pg_catalog",
 )
