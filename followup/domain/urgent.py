@@ -68,12 +68,26 @@ class Watch:
 
     def next_alert(self, last: dt.datetime) -> dt.datetime:
         """When the next person is told after the alert at `last`, and at the limit everyone. Always after `last`."""
-        watched = joined([*self.opening, *self._on_call_awake()])
+        watched = self._watched()
         before = common(watched, _between(last, self.by))
         if before:
             return passed(before, last, UNSEEN_FOR) or self.by
         after = passed(watched, self.by) if last < self.by else passed(watched, last, UNSEEN_FOR)
         return after or last + LOOKED_AT_AGAIN
+
+    def put_off(self, due: dt.datetime, now: dt.datetime) -> dt.datetime | None:
+        """Until when an alert waits that an outage has delayed into the owner's night; None: it goes now.
+
+        Its limit is over, and nobody can ring him before that: whoever is on call is not woken for it.
+        """
+        watched = self._watched()
+        if now - due < UNSEEN_FOR or now < self.by or held(watched, now):
+            return None
+        return passed(watched, now)
+
+    def _watched(self) -> tuple[Span, ...]:
+        """When somebody is on duty, or is on call and may ring the owner."""
+        return joined([*self.opening, *self._on_call_awake()])
 
     def _on_call_awake(self) -> tuple[Span, ...]:
         """When somebody is on call and the owner may be rung."""

@@ -25,7 +25,10 @@ from followup.services.tell import tell_owner
 def alert_urgent(flag: Flag, *, now: dt.datetime) -> bool:
     """Take one step for one urgent flag; the conditional update lets only one worker take it."""
     watch = watch_of(flag, now=now)
-    step = flag.step
+    step, due = flag.step, flag.next_alert_at or now
+    if (later := watch.put_off(due, now)) is not None:
+        Flag.objects.filter(pk=flag.pk, step=step, next_alert_at=due, acknowledged_at=None).update(next_alert_at=later)
+        return False
     taken = Flag.objects.filter(pk=flag.pk, step=step, next_alert_at=flag.next_alert_at, acknowledged_at=None).update(
         step=step + 1, next_alert_at=watch.next_alert(now)
     )

@@ -142,6 +142,36 @@ def test_at_the_limit_everyone_is_told_and_every_hour_after_it():
     assert clock(known.next_alert(at("2025-03-10 18:00"))) == "03-11 08:30"  # half an hour today, half tomorrow
 
 
+WEEKEND = on_call(("2025-03-14 18:30", "2025-03-17 08:00"))
+
+
+@pytest.mark.parametrize(
+    ("due", "now", "until"),
+    [
+        ("2025-03-15 19:00", "2025-03-16 02:00", "03-16 07:00"),  # an outage; the owner wakes at 7
+        ("2025-03-15 19:00", "2025-03-16 07:00", None),
+        ("2025-03-15 21:59", "2025-03-15 22:30", None),  # no outage: a tick that came late
+        ("2025-03-15 20:00", "2025-03-15 21:30", None),  # on call, and he may still be rung
+        ("2025-03-12 10:00", "2025-03-12 12:00", None),  # they are there
+    ],
+)
+def test_an_alert_that_an_outage_has_delayed_into_the_owners_night_wakes_nobody(due, now, until):
+    begins = at("2025-03-12 09:00").astimezone(dt.UTC)
+    known = Watch(begins, begins + HOUR, opening("2025-03-10"), WEEKEND, HOURS)
+    found = known.put_off(at(due), at(now))
+
+    assert (found and clock(found)) == until
+
+
+def test_what_is_not_over_yet_or_has_nobody_to_come_goes_at_once_however_late():
+    begins = at("2025-03-15 19:00").astimezone(dt.UTC)
+
+    assert Watch(begins, at("2025-03-16 07:00").astimezone(dt.UTC), (), WEEKEND, HOURS).put_off(
+        begins, at("2025-03-16 02:00")
+    ) is None  # fmt: skip
+    assert Watch(begins, begins + HOUR, (), (), HOURS).put_off(begins, at("2025-03-16 02:00")) is None
+
+
 def test_with_neither_hours_nor_rota_it_is_looked_at_again_all_the_same():
     begins = at("2025-03-10 09:00").astimezone(dt.UTC)
     known = Watch(begins, begins + 12 * HOUR, (), (), HOURS)

@@ -14,6 +14,7 @@ from tests.faults.form import POSTGRES, SQLITE, databases, sized
 from tests.faults.pulse import watched
 from tests.faults.rig import BEFORE, Rig
 from tests.faults.seeds import DUE
+from tests.sites.clock import set_offset
 from tests.world import at
 
 pytestmark = pytest.mark.faults
@@ -75,7 +76,8 @@ def test_after_two_days_without_sending_nobody_is_flooded_and_nothing_is_forgott
     rig = stand(SQLITE)
     people = sized(30, 1000 if number == "16" else 100)
     patients = len(rig.seed(f"messages({people}, by='email', hours=96, each=2)", f"homes({sized(10, 60)})"))
-    down = back - dt.timedelta(hours=48)
+    away = dt.timedelta(hours=48)
+    down = back - away
     rig.be_at(down)
     rig.start("dispatch-1", **believes)
     rig.ticked()
@@ -83,17 +85,17 @@ def test_after_two_days_without_sending_nobody_is_flooded_and_nothing_is_forgott
     rig.kill("dispatch-1")
     before = len(rig.lines)
 
-    set_clock(file, int((back - down).total_seconds()))
-    rig.ahead += back - down  # its machine stood still for two days, and ours did not
+    set_clock(file, int(away.total_seconds()))
+    rig.ahead += away  # to its machine two days have gone by, and to ours none
     rig.start("dispatch-1", **believes)
     rig.until(lambda: rig.count("followup_gap", "kind = 'stopped'"), "the gap")
     if number == "16b":
         rig.ticked()
         assert len(rig.lines) == before, "they sleep"
-        rig.be_at(back + dt.timedelta(hours=6))
+        be_at(rig, back + dt.timedelta(hours=6), machine_ahead=away)
     rig.until(lambda: len(set(piled_up(rig))) == people, "a message to each", patience=sized(240, 900))
     went, first_turn = rig.lines[before:], piled_up(rig)
-    rig.be_at(rig.now() + BETWEEN_TWO + dt.timedelta(minutes=1))
+    be_at(rig, rig.now() + BETWEEN_TWO + dt.timedelta(minutes=1), machine_ahead=away)
     rig.settle()
 
     found, peak = rig.figures(), busiest_minute([line.at for line in went])
@@ -105,6 +107,12 @@ def test_after_two_days_without_sending_nobody_is_flooded_and_nothing_is_forgott
     assert len(first_turn) == people, "one to each in half an hour; advice and first messages wait for nobody"
     assert len(calls) == patients
     assert set(calls.values()) == {1}, "one call for each patient"
+
+
+def be_at(rig: Rig, when: dt.datetime, *, machine_ahead: dt.timedelta) -> None:
+    """It is `when` for a program whose machine believes to be so far ahead of ours."""
+    rig.be_at(when)
+    set_offset(rig.database_url, rig.ahead - machine_ahead)
 
 
 def piled_up(rig: Rig) -> list[str]:

@@ -53,6 +53,16 @@ def test_unseen_for_an_hour_of_opening_time_it_goes_to_the_first_on_duty_then_to
     }  # fmt: skip
 
 
+def test_after_an_outage_nobody_is_woken_at_night_for_what_the_owner_sleeps_through(plan, vets):
+    for position, who in enumerate(vets, start=1):
+        world.on_call(plan.practice, who, position=position, days=30)
+    called(plan, at("09:00", day=7))  # and nothing was sent from then on
+
+    assert told(at("02:00", day=9)) == []
+    assert told(at("06:59", day=9)) == []
+    assert told(at("07:00", day=9)) == [(name, EMAIL) for name in ("First", "Second", "Third")]
+
+
 def test_at_the_limit_everyone_on_the_rota_is_told(plan, vets):
     for position, who in enumerate(vets, start=1):
         world.on_call(plan.practice, who, position=position)
