@@ -46,7 +46,7 @@ bench: $(VENV)/.test  ## how fast it is, printed
 
 faults: $(VENV)/.test  ## what breaks in a machine room, done to real processes; writes README's table (FORM=short: prints only)
 	rm -f .faults.jsonl
-	FAULTS=$(FORM) FAULTS_TABLE=.faults.jsonl $(BIN)/python -m pytest tests/faults -m faults $(if $(filter long,$(FORM)),,-n 2) $(ARGS)
+	FAULTS=$(FORM) FAULTS_TABLE=.faults.jsonl $(BIN)/python -m pytest tests/faults -m faults $(if $(filter long,$(FORM)),,-n 3) $(ARGS)
 	$(if $(filter long,$(FORM)),FAULTS=long FAULTS_TABLE=.faults.jsonl $(BIN)/python -m tests.faults.table README.md)
 
 install: $(VENV)/.dev

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 
 LONG = os.environ.get("FAULTS") == "long"
-PACE = 5 if LONG else 10
+PACE = 5 if LONG else 20
 """By what leases, waits and time-outs are divided: as they are, the long form would take two hours."""
 
 
