@@ -7,7 +7,7 @@ import time
 import pytest
 
 from tests.faults.answering import Answer, Screen, with_a_telephone
-from tests.faults.form import PACE, POSTGRES, SQLITE
+from tests.faults.form import PACE, POSTGRES, SQLITE, also
 
 pytestmark = pytest.mark.faults
 
@@ -21,8 +21,7 @@ EMERGENCY = Answer(("laboured",), question="breathing")
     [
         ("30", "refuses everybody", SQLITE),
         ("30b", "hangs", POSTGRES),
-        ("30c", "takes it without a word", SQLITE),
-        ("30d", "is not there", POSTGRES),
+        *also(("30c", "takes it without a word", SQLITE), ("30d", "is not there", POSTGRES)),
     ],
 )
 def test_an_emergency_goes_by_the_other_way_and_stands_on_the_list_at_once(stand, tell, number, dead, on):

@@ -10,7 +10,7 @@ from collections import Counter
 import pytest
 
 from followup.domain.catching_up import BETWEEN_TWO, MOST_A_MINUTE
-from tests.faults.form import POSTGRES, SQLITE, databases, sized
+from tests.faults.form import POSTGRES, SQLITE, also, databases, sized
 from tests.faults.pulse import watched
 from tests.faults.rig import BEFORE, Rig
 from tests.faults.seeds import DUE
@@ -41,7 +41,7 @@ def set_clock(file, seconds: int) -> None:
 
 
 @pytest.mark.faketime
-@pytest.mark.parametrize(("on", "how"), [(SQLITE, "dispatch"), (SQLITE, "serve"), (POSTGRES, "dispatch")])
+@pytest.mark.parametrize(("on", "how"), [*also((SQLITE, "dispatch")), (SQLITE, "serve"), (POSTGRES, "dispatch")])
 def test_a_clock_that_is_set_while_everything_runs_costs_nothing(stand, tell, clock, on, how):
     file, believes = clock
     rig = stand(on)
@@ -70,7 +70,7 @@ def test_a_clock_that_is_set_while_everything_runs_costs_nothing(stand, tell, cl
 
 
 @pytest.mark.faketime
-@pytest.mark.parametrize(("number", "back"), [("16", at("17:00", day=2)), ("16b", at("02:00", day=3))])
+@pytest.mark.parametrize(("number", "back"), [("16", at("17:00", day=2)), *also(("16b", at("02:00", day=3)))])
 def test_after_two_days_without_sending_nobody_is_flooded_and_nothing_is_forgotten(stand, tell, clock, number, back):
     file, believes = clock
     rig = stand(SQLITE)
