@@ -1,4 +1,4 @@
-"""Refused at start, each in a sentence: addresses that could send nothing, protocols that cannot be read whole."""
+"""Refused before anything starts, each in a sentence: addresses that could send nothing, protocols that cannot be read whole."""
 
 from __future__ import annotations
 
