@@ -1,4 +1,4 @@
-"""Refused before anything starts, each in a sentence: addresses that could send nothing, protocols that cannot be read whole."""
+"""Refused before anything starts, each in a sentence: addresses that send nothing, protocols that nobody can read."""
 
 from __future__ import annotations
 
