@@ -11,6 +11,7 @@ from clinic.models import Role
 from followup.domain.wording import Text
 from followup.messaging.channel import Outcome, Sent
 from followup.models import Channel, Flag, Message, Plan, Recipient, Route
+from followup.services import routes
 from followup.services.channel_secrets import encrypt
 from followup.services.dispatch import send_due
 from followup.services.outbox import queue_to_staff
@@ -125,6 +126,14 @@ def test_a_provider_that_asks_for_two_minutes_gets_them_at_the_first_refusal(pla
     assert Route.objects.get(pk=EMAIL).shut_until == EVENING + 2 * MINUTE
     assert state(rows[0]) == Message.State.READY
     assert rows[0].not_before >= EVENING + 2 * MINUTE
+
+
+def test_what_a_provider_asks_for_counts_where_it_is_longer_than_our_own_wait(plan, robin):
+    busy = Sent(Outcome.TRANSIENT, "too many at once (429)", whole_channel=True, wait=1200)
+    for _ in range(3):
+        routes.fails(EMAIL, busy, now=EVENING)
+
+    assert Route.objects.get(pk=EMAIL).shut_until == EVENING + 20 * MINUTE  # ours would be one
 
 
 def test_an_alert_to_staff_is_tried_though_the_way_is_shut(plan, robin):
