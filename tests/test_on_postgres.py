@@ -22,6 +22,7 @@ ONCE_MORE = (
 """What reads and writes the database."""
 
 
+@pytest.mark.minutes
 @pytest.mark.postgres
 def test_what_uses_the_database_holds_on_postgresql(postgres_server, record_property):
     with postgres_server.database("once_more") as url:

@@ -6,11 +6,12 @@ import os
 import platform
 import subprocess
 import sys
+from types import SimpleNamespace
 
 import pytest
 
 from tests.command import ROOT
-from tests.real import browser, postgres, redis
+from tests.real import browser, plugin, postgres, redis
 from tests.real.finding import Missing
 
 NEEDY = """
@@ -114,3 +115,38 @@ def test_the_wheels_carry_servers_that_start(module):
         pytest.skip(f"it may not be run here: {why}")
     assert server.version
     server.close()
+
+
+class Chosen:
+    """A test as the plugin sees it while tests are collected."""
+
+    nodeid = "tests/browser/pages/test_pages.py::test_a_page"
+
+    def __init__(self, *marks):
+        self.marks, self.added = set(marks), []
+
+    def get_closest_marker(self, name):
+        return name if name in self.marks else None
+
+    def add_marker(self, mark):
+        self.added.append(mark.kwargs["reason"])
+
+
+@pytest.mark.parametrize(
+    ("marks", "required", "args", "left_out"),
+    [
+        (("browser", "minutes"), "", ["tests"], True),
+        (("browser", "minutes"), "redis", ["tests"], True),
+        (("browser", "minutes"), "browser,redis", ["tests"], False),
+        (("browser", "minutes"), "", ["tests/browser/pages"], False),
+        (("browser",), "", ["tests"], False),
+    ],
+)
+def test_a_plain_run_leaves_out_what_takes_minutes_and_says_how_to_run_it(monkeypatch, marks, required, args, left_out):
+    monkeypatch.setattr(plugin, "SERVICES", plugin.Services(required))
+    test, config = Chosen(*marks), SimpleNamespace(args=args, getini=lambda _name: ["tests"])
+
+    plugin.pytest_collection_modifyitems(config, [test])
+
+    how = "takes minutes: REQUIRE=browser make test, or ARGS=tests/browser/pages/test_pages.py"
+    assert test.added == ([how] if left_out else [])

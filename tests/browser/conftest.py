@@ -11,7 +11,7 @@ from tests.sites.clock import machine_at
 EMBEDDED = "embedded"
 MACHINE = {"embedded": 3, "services": 15}
 """The hour of the machine (UTC) at which each begins: stories must not depend on it."""
-SERVICES = pytest.param("services", marks=[pytest.mark.postgres, pytest.mark.redis])
+SERVICES = pytest.param("services", marks=[pytest.mark.postgres, pytest.mark.redis, pytest.mark.minutes])
 
 
 @pytest.fixture(params=[EMBEDDED, SERVICES])

@@ -1,7 +1,8 @@
 """The pytest plugin: looks for a service when the first test needs it, skips or fails without it, names it at the end.
 
-`REQUIRE=postgres,redis,browser,faketime` makes a missing service a failure. `TEST_DATABASE=postgres` runs the chosen
-tests on PostgreSQL instead of SQLite. Loaded with `-p`, because the settings are read before any conftest.
+`REQUIRE=postgres,redis,browser,faketime` makes a missing service a failure, and lets a run of the whole suite look at
+what takes minutes (marked so) as well. `TEST_DATABASE=postgres` runs the chosen tests on PostgreSQL instead of SQLite.
+Loaded with `-p`, because the settings are read before any conftest.
 """
 
 from __future__ import annotations
@@ -84,6 +85,18 @@ def pytest_configure(config: pytest.Config) -> None:
     """Make the marks known."""
     for name, text in MARKS.items():
         config.addinivalue_line("markers", f"{name}: {text}")
+    config.addinivalue_line("markers", "minutes: takes so long that a plain run of the whole suite leaves it out")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Skip what takes minutes, unless its services are required or it was chosen by its path."""
+    if config.args != config.getini("testpaths"):
+        return
+    for item in items:
+        needs = [name for name in FINDERS if item.get_closest_marker(name)]
+        if item.get_closest_marker("minutes") and not SERVICES.required.issuperset(needs):
+            how = f"REQUIRE={','.join(needs)} make test, or ARGS={item.nodeid.partition('::')[0]}"
+            item.add_marker(pytest.mark.skip(reason=f"takes minutes: {how}"))
 
 
 @pytest.hookimpl(tryfirst=True)

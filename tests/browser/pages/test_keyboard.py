@@ -9,7 +9,7 @@ from tests.browser.pages.for_owners import FOR_OWNERS
 from tests.browser.pages.for_staff import FOR_STAFF
 from tests.browser.pages.pictures import WIDTHS
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.minutes]
 MAIN = {
     "morning-list-demo", "patient-emergency", "enrol", "by-phone-what-if", "review-flag", "alert-acknowledged",
     "log-in", "owner-two-animals", "owner-ask-appetite", "owner-ask-last_ate_at", "owner-dose", "owner-photo",

@@ -44,6 +44,7 @@ def test_what_has_no_example_is_a_button_and_no_page(name):
     assert visitor.get(address(name)).status_code == 405
 
 
+@pytest.mark.minutes
 @pytest.mark.browser
 @pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: example.name)
 def test_a_page(example: Shown, clinic_site_running, browsers, monkeypatch, settings):

@@ -6,7 +6,7 @@ import pytest
 
 from tests.browser.pages.watching import Watch
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.minutes]
 SMALL = ".field, .field * { display: block; min-height: 0 !important; height: 8px; margin: 0; padding: 0; border: 0 }"
 """Two fields right below each other, 8 px each."""
 PAGE, SHEET = "**/log-in/", "**/clinic/app.css"
