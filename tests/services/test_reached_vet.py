@@ -145,9 +145,13 @@ def test_words_that_name_a_death_pause_everything_here_too(plan, flag):
 def test_the_same_answer_sent_twice_counts_once(plan, flag):
     escalate(now=NIGHT)
     tells(plan, Notice.Reached.NOT_YET)
+    alerted = WAKING + dt.timedelta(minutes=5)
+    Flag.objects.update(next_alert_at=alerted)  # people were told meanwhile
     tells(plan, Notice.Reached.NOT_YET)
 
     assert plan.tasks.filter(kind=Task.Kind.PHONE).count() == 1
+    assert plan.events.filter(what="reached_vet").count() == 1
+    assert Flag.objects.get().next_alert_at == alerted
 
 
 def test_the_page_asks_takes_the_tap_and_says_whom_to_phone_now(plan, flag):

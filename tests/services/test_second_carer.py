@@ -106,6 +106,17 @@ def test_a_word_from_anybody_ends_the_wait(plan, second, who):
     assert to_second(NOW + 60 * MINUTE) == []
 
 
+def test_what_was_said_before_the_first_was_told_is_no_word_from_him(plan, second):
+    flag_of(plan, concern="wound")
+    owner_says(plan, NOW + 10 * MINUTE, **GOOD)
+    told = NOW + 30 * MINUTE
+    Flag.objects.update(owner_told_at=told, level=Level.URGENT, worst=Level.URGENT)  # time alone has raised it again
+    expect_a_word([Flag.objects.get(concern="wound")], now=told)
+
+    assert to_second(told + 44 * MINUTE) == []
+    assert len(to_second(told + 45 * MINUTE)) == 1
+
+
 @pytest.mark.parametrize(
     "changes",
     [{"level": Level.ON_TRACK}, {"state": "ended"}, {"outcome": "spoken_to"}, {"outcome": "sent_to"}],
