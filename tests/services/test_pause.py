@@ -9,6 +9,7 @@ import pytest
 from clinic.models import Practice, Role
 from followup.domain.terms import FollowUpError, Level
 from followup.models import CheckIn, Event, Flag, Message, Plan, Task
+from followup.services import deliver
 from followup.services.dispatch import send_due
 from followup.services.links import recipient_for
 from followup.services.outbox import ADVICE_PRIORITY
@@ -75,6 +76,20 @@ def test_a_message_that_a_worker_has_when_the_switch_is_thrown_waits_too(plan):
     send_due(now=EVENING, choose=post)
 
     assert (state(first), state(second), second.attempts) == (SENT, READY, 0)
+
+
+def test_the_switch_holds_until_the_very_moment_of_handing_in(plan, monkeypatch):
+    row, post = message(plan, to=robin(plan)), Post()
+
+    def last_question(*_: object, **__: object) -> bool:
+        Practice.objects.update(messages_paused=True)  # after the last look of this worker
+        return True
+
+    monkeypatch.setattr(deliver, "may_go", last_question)
+    send_due(now=EVENING, choose=post)
+
+    row.refresh_from_db()
+    assert (post.letters, row.state, row.attempts) == ([], READY, 0)
 
 
 def test_alerts_to_staff_go_on(plan):
