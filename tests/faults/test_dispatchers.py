@@ -67,5 +67,6 @@ def test_a_worker_that_wakes_after_its_lease_changes_nothing(stand, tell, on):
 def message(rig):
     """All of the one message."""
     return rig.ask(
-        "SELECT state, attempts, unknown_outcomes, lease_token, sent_at, not_before, last_error FROM followup_message"
+        "SELECT state, attempts, unknown_outcomes, lease_token, sent_at, not_before, last_error"
+        " FROM followup_message WHERE key LIKE 'due %'"
     )[0]
