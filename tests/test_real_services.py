@@ -7,6 +7,7 @@ import platform
 import subprocess
 import sys
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -146,7 +147,8 @@ def test_a_plain_run_leaves_out_what_takes_minutes_and_says_how_to_run_it(monkey
     monkeypatch.setattr(plugin, "SERVICES", plugin.Services(required))
     test, config = Chosen(*marks), SimpleNamespace(args=args, getini=lambda _name: ["tests"])
 
-    plugin.pytest_collection_modifyitems(config, [test])
+    choose: Any = plugin.pytest_collection_modifyitems
+    choose(config, [test])
 
     how = "takes minutes: REQUIRE=browser make test, or ARGS=tests/browser/pages/test_pages.py"
     assert test.added == ([how] if left_out else [])
