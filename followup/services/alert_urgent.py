@@ -25,14 +25,13 @@ from followup.services.tell import tell_owner
 def alert_urgent(flag: Flag, *, now: dt.datetime) -> bool:
     """Take one step for one urgent flag; the conditional update lets only one worker take it."""
     watch = watch_of(flag, now=now)
-    step, due = flag.step, flag.next_alert_at or now
-    if (later := watch.put_off(due, now)) is not None:
-        Flag.objects.filter(pk=flag.pk, step=step, next_alert_at=due, acknowledged_at=None).update(next_alert_at=later)
+    step = flag.step
+    unchanged = Flag.objects.filter(pk=flag.pk, step=step, next_alert_at=flag.next_alert_at, acknowledged_at=None)
+    later = watch.put_off(flag.next_alert_at or now, now)
+    if later is not None:
+        unchanged.update(next_alert_at=later)
         return False
-    taken = Flag.objects.filter(pk=flag.pk, step=step, next_alert_at=flag.next_alert_at, acknowledged_at=None).update(
-        step=step + 1, next_alert_at=watch.next_alert(now)
-    )
-    if not taken:
+    if not unchanged.update(step=step + 1, next_alert_at=watch.next_alert(now)):
         return False
     people = _people(flag, watch.whom(now), now=now)
     if not people:

@@ -134,10 +134,10 @@ def _live(cast: Cast, begins: dt.datetime, *, now: dt.datetime) -> None:
         while arrivals and arrivals[0][0] <= moment:
             at, actor = arrivals.pop(0)
             plans[_enrol(practice, actor, at).pk] = actor
-        tick(now=moment, choose=_tray, moved_on=moment - now, canaries=False)
+        tick(now=moment, choose=_tray, moved_on=moment - now)
         if _answer(plans, moment):
             moment += NEXT_TICK  # what an answer raised goes out with the next tick, as in a practice
-            tick(now=moment, choose=_tray, moved_on=moment - now, canaries=False)
+            tick(now=moment, choose=_tray, moved_on=moment - now)
         _review(plans, vet, moment)
         coming = [next_due(moment), arrivals[0][0] if arrivals else None, _next_answer(moment)]
         moment = min((each for each in coming if each is not None and each > moment), default=begins)

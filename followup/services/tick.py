@@ -26,20 +26,18 @@ logger = logging.getLogger(__name__)
 NONE = dt.timedelta(0)
 
 
-def tick(  # noqa: PLR0913 - what doors may say of a tick
+def tick(
     *,
     now: dt.datetime,
     choose: Choose = configured,
     spread: Spread = in_turn,
     off_by: dt.timedelta = NONE,
     moved_on: dt.timedelta = NONE,
-    canaries: bool = True,
 ) -> None:
     """Do everything that is due at `now`. Safe to run twice, and twice at once. `spread`: how lanes are sent through.
 
     A part that fails stops no other, least of all the alerts; but then no heartbeat says that all is well. `off_by`:
     how far this machine is off `now`; `moved_on`: how far a demo's clock was moved on by hand, which is no outage.
-    `canaries`: whether any fly; a demo that lives through a fortnight in half a minute has no use for them.
     """
     begun = time.monotonic()
     parts: tuple[Callable[[], object], ...] = (
@@ -48,7 +46,7 @@ def tick(  # noqa: PLR0913 - what doors may say of a tick
         partial(chase, now=now),
         partial(send_notices, now=now),
         partial(escalate, now=now),
-        *((partial(queue_canaries, now=now),) if canaries else ()),
+        partial(queue_canaries, now=now),
         partial(phone_instead_of_advice, now=now),
         partial(give_up_while_paused, now=now),
         partial(send_due, now=now, choose=choose, begun=begun, spread=spread),
