@@ -25,7 +25,7 @@ FILE = "witness.json"
 
 @dataclass(frozen=True)
 class Witness:
-    """Of which installation, how many ticks it had done, and when the last of them was."""
+    """Of which installation, how many ticks it had begun, and when it began the last of them."""
 
     epoch: uuid.UUID
     ticks: int

@@ -36,19 +36,20 @@ def begin(*, now: dt.datetime, off_by: dt.timedelta = NONE, moved_on: dt.timedel
     """The first part of a tick: was anything lost since the last one, and is it over by now?"""
     witness = read_witness()  # before the database: another process writes the database first
     before = Installation.objects.this()
+    if before.last_begun_at is not None:
+        _look_whether_restored(before, before.last_begun_at, witness, now=now)
     if before.last_tick_at is not None:
-        _look_whether_restored(before, before.last_tick_at, witness, now=now)
         _look_whether_down(before, before.last_tick_at, now=now, moved_on=moved_on)
+    _keep_in_mind(now=now)
     unfinished = list(Gap.objects.unfinished())
     for gap in [each for each in unfinished if each.holds] or unfinished:  # while one holds, nothing is caught up
         _tend(gap, now=now)
     watch_the_clock(before, now=now, off_by=off_by, moved_on=moved_on)
 
 
-def keep_in_mind(*, now: dt.datetime, moved_on: dt.timedelta = NONE) -> None:
-    """At the end of a whole tick: how far the database has come, in it and beside it."""
-    row = Installation.objects.ticked(now=now, moved_on=moved_on)
-    write_witness(Witness(row.epoch, row.ticks, now))
+def end(*, now: dt.datetime, moved_on: dt.timedelta = NONE) -> None:
+    """The last part of a whole tick."""
+    Installation.objects.ended(now=now, moved_on=moved_on)
 
 
 @transaction.atomic
@@ -62,6 +63,12 @@ def confirm_restored(gap: Gap, *, staff: Staff, now: dt.datetime) -> None:
     Gap.objects.being_caught_up().exclude(pk=gap.pk).update(caught_up_at=now)  # what it left goes on as this one's
     for practice in Practice.objects.all():
         log(practice, "restore_confirmed", f"{staff} lets messages go out again", now=now, staff=staff, gap=gap.pk)
+
+
+def _keep_in_mind(*, now: dt.datetime) -> None:
+    """How far the database has come, in it and beside it, before anything leaves: this tick may never end."""
+    row = Installation.objects.begun(now=now)
+    write_witness(Witness(row.epoch, row.ticks, now))
 
 
 def _look_whether_restored(

@@ -14,7 +14,7 @@ from followup.services.channels import Choose, configured
 from followup.services.chase import chase
 from followup.services.dispatch import send_due
 from followup.services.escalate import escalate
-from followup.services.gaps import begin, keep_in_mind
+from followup.services.gaps import begin, end
 from followup.services.lanes import Spread, in_turn
 from followup.services.notices import send_notices
 from followup.services.pause import give_up_while_paused, phone_instead_of_advice
@@ -55,7 +55,7 @@ def tick(
     if faults:
         raise ExceptionGroup("parts of the tick failed", faults)
     Heartbeat.objects.beat("tick", now)
-    keep_in_mind(now=now, moved_on=moved_on)
+    end(now=now, moved_on=moved_on)
 
 
 def last_tick() -> dt.datetime | None:

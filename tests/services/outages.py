@@ -6,7 +6,7 @@ import datetime as dt
 from typing import Any
 
 from followup.models import Gap, Message, Plan, Recipient
-from followup.services.gaps import begin, keep_in_mind
+from followup.services.gaps import begin, end
 from followup.services.links import recipient_for
 from tests import world
 from tests.services.post import message
@@ -20,7 +20,7 @@ STOPPED = Gap.Kind.STOPPED
 def down_until(moment: dt.datetime, *, since: dt.datetime) -> Gap:
     """What the first tick at `moment` takes down, before it does anything else."""
     begin(now=since)
-    keep_in_mind(now=since)
+    end(now=since)
     begin(now=moment)
     return Gap.objects.get(kind=STOPPED, began_at=since)
 

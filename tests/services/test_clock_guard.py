@@ -12,7 +12,7 @@ from clinic import clock
 from clinic.steady import SteadyClock
 from followup.models import Count, Heartbeat, Installation, Message, Task
 from followup.services.clock_guard import ClockState, clock_state, expiry_waits
-from followup.services.gaps import begin, keep_in_mind
+from followup.services.gaps import begin, end
 from followup.services.tick import tick
 from followup.tasks import tick as task
 from tests import world
@@ -141,7 +141,7 @@ def test_a_demo_whose_clock_was_moved_on_and_back_by_hand_raises_no_alarm():
 
 @pytest.mark.django_db(transaction=True)
 def test_of_two_that_see_a_step_at_once_one_counts_it():
-    keep_in_mind_at_first(EVENING + 3 * HOUR)
+    a_first_tick(EVENING + 3 * HOUR)
     gate = threading.Barrier(2)
 
     def work() -> None:
@@ -160,9 +160,9 @@ def test_of_two_that_see_a_step_at_once_one_counts_it():
     assert counted() == (1, 1)  # the jump, and that it had been later already
 
 
-def keep_in_mind_at_first(moment: dt.datetime) -> None:
+def a_first_tick(moment: dt.datetime) -> None:
     Installation.objects.this()
-    keep_in_mind(now=moment)
+    end(now=moment)
 
 
 def machine_off_by(length: dt.timedelta, *, since: dt.timedelta = dt.timedelta(0)) -> SteadyClock:

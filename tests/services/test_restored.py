@@ -12,7 +12,7 @@ from clinic.models import Role
 from clinic.services.witness import FILE, Witness, read_witness, write_witness
 from followup.models import CheckIn, Count, Event, Gap, Installation, Message, Notice, Plan, Task
 from followup.services.due import next_due
-from followup.services.gaps import AlreadyConfirmed, begin, confirm_restored, keep_in_mind
+from followup.services.gaps import AlreadyConfirmed, begin, confirm_restored
 from followup.services.tick import tick
 from followup.services.turns import budget
 from tests import world
@@ -74,6 +74,33 @@ def test_after_a_backup_of_six_hours_ago_nothing_goes_out_a_second_time():
     [text] = [text for text in plan.tasks.values_list("text", flat=True) if "backup" in text]
     assert "what was answered, told or entered between Mon 10 Mar 17:00 and Mon 10 Mar 23:00 is lost" in text
     assert "the check-in of Mon 10 Mar 18:30 (perhaps sent); the check-in of Mon 10 Mar 20:45 (perhaps sent)" in text
+
+
+@pytest.mark.django_db(transaction=True)
+def test_what_left_in_a_tick_that_never_came_to_its_end_is_not_sent_again():
+    plan = world.running_plan()
+    run(at("16:35"), MADE, Post())
+    kept = backup()
+    nothing_waits(plan)
+    off_at = MADE + 8 * MINUTE
+    message(plan, to=plan.practice.recipients.get(), now=off_at, expires_at=off_at + HOUR)
+
+    class Off(BaseException):
+        """The power, while the letter is on its way."""
+
+    def off() -> None:
+        raise Off
+
+    post = Post(meanwhile=off)
+    with pytest.raises(Off):
+        tick(now=off_at, choose=post)
+    assert len(post.letters) == 1, "it has left"
+
+    put_back(kept)
+    tick(now=off_at + MINUTE, choose=post)
+
+    assert Gap.objects.get(kind=RESTORED).ended_at == off_at
+    assert len(post.letters) == 1
 
 
 @pytest.fixture
@@ -195,17 +222,18 @@ def test_a_worker_in_the_midst_of_sending_stops_when_a_backup_is_found_by_anothe
     assert plan.messages.filter(state=Message.State.READY, not_before__gt=MADE, attempts=0).count() == 2
 
 
-def test_a_tick_that_another_process_ends_meanwhile_is_no_backup(monkeypatch):
+def test_a_tick_that_another_process_begins_meanwhile_is_no_backup(monkeypatch):
     tick(now=MADE, choose=Post())
 
     def read_late() -> Witness | None:
-        keep_in_mind(now=BROKE)
+        before = Installation.objects.begun(now=BROKE)
+        write_witness(Witness(before.epoch, before.ticks, BROKE))
         return read_witness()
 
     monkeypatch.setattr("followup.services.gaps.read_witness", read_late)
     begin(now=BROKE)
 
-    assert not Gap.objects.exists()
+    assert not Gap.objects.filter(kind=RESTORED).exists()
 
 
 def test_an_outage_cannot_be_confirmed():

@@ -14,7 +14,7 @@ import pytest
 from followup.domain.catching_up import BETWEEN_TWO, MOST_A_MINUTE
 from followup.messaging.channel import Letter, Sent
 from followup.models import Gap, Message, Recipient
-from followup.services.gaps import keep_in_mind
+from followup.services.gaps import end
 from followup.services.links import recipient_for
 from followup.services.tick import tick
 from tests import world
@@ -59,7 +59,7 @@ def test_over_a_change_of_the_clocks(changes, settings, tmp_path):
     plan = world.running_plan(day=friday, now=down - HOUR)
     nothing_waits(plan)
     tick(now=down - MINUTE, choose=Post())
-    keep_in_mind(now=down)
+    end(now=down)
     zones = {}
     for number in range(PEOPLE):
         somebody = world.owner(plan.practice, time_zone=ZONES[number % len(ZONES)])
