@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import uuid
 from typing import Any
 
-from followup.models import Gap, Message, Plan, Recipient
+from clinic.services.witness import Witness, write_witness
+from followup.models import Gap, Installation, Message, Plan, Recipient
 from followup.services.gaps import begin, end
 from followup.services.links import recipient_for
 from tests import world
@@ -23,6 +25,11 @@ def down_until(moment: dt.datetime, *, since: dt.datetime) -> Gap:
     end(now=since)
     begin(now=moment)
     return Gap.objects.get(kind=STOPPED, began_at=since)
+
+
+def witnessed(*, ticks: int, last: dt.datetime, epoch: uuid.UUID | None = None) -> None:
+    """What the file beside the database says."""
+    write_witness(Witness(epoch or Installation.objects.this().epoch, ticks, last))
 
 
 def people(plan: Plan, number: int, *, now: dt.datetime, each: int = 1, **changes) -> None:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 import uuid
 
 import pytest
 
 from clinic.models import Role
-from clinic.services.witness import FILE, Witness, read_witness, write_witness
+from clinic.services.witness import Witness, read_witness, write_witness
 from followup.models import CheckIn, Count, Event, Gap, Installation, Message, Notice, Plan, Task
 from followup.services.due import next_due
 from followup.services.gaps import AlreadyConfirmed, begin, confirm_restored
@@ -17,7 +16,7 @@ from followup.services.tick import tick
 from followup.services.turns import budget
 from tests import world
 from tests.services.keeping import backup, put_back
-from tests.services.outages import HOUR, MINUTE, SECOND
+from tests.services.outages import HOUR, MINUTE, SECOND, witnessed
 from tests.services.post import Post, message, nothing_waits, state
 from tests.services.silent import GOOD, owner_says
 from tests.world import at
@@ -40,10 +39,6 @@ def run(since: dt.datetime, until: dt.datetime, post: Post) -> None:
     while now <= until:
         tick(now=now, choose=post)
         now += 5 * MINUTE
-
-
-def witnessed(*, ticks: int, last: dt.datetime, epoch: uuid.UUID | None = None) -> None:
-    write_witness(Witness(epoch or Installation.objects.this().epoch, ticks, last))
 
 
 @pytest.mark.django_db(transaction=True)
@@ -259,42 +254,6 @@ def test_what_is_no_older_backup(plan, ticks, last, why):
     tick(now=BROKE + MINUTE, choose=Post())
 
     assert not Gap.objects.filter(kind=RESTORED).exists(), why
-
-
-def test_another_database_takes_the_witness_over(plan):
-    witnessed(ticks=1000, last=BROKE, epoch=uuid.uuid4())
-
-    tick(now=BROKE + MINUTE, choose=Post())
-
-    assert not Gap.objects.filter(kind=RESTORED).exists()
-    assert read_witness() == Witness(Installation.objects.this().epoch, 2, BROKE + MINUTE)
-
-
-@pytest.mark.parametrize(
-    "text",
-    ["", "{", "[]", "null", '{"installation": 3}', '{"installation": "x", "ticks": 1, "last_tick": "2025"}', "\xff"],
-)
-def test_a_witness_that_cannot_be_read_is_said_and_written_anew(plan, settings, caplog, text):
-    (settings.DATA_DIR / FILE).write_bytes(text.encode("latin-1"))
-
-    for minutes in (1, 2):
-        tick(now=BROKE + minutes * MINUTE, choose=Post())
-
-    assert not Gap.objects.filter(kind=RESTORED).exists()
-    assert len([line for line in caplog.records if "cannot be read" in line.getMessage()]) == 1
-    assert json.loads((settings.DATA_DIR / FILE).read_text())["ticks"] == Installation.objects.this().ticks == 3
-    assert [path.name for path in settings.DATA_DIR.iterdir()] == [FILE], "nothing unfinished is left"
-
-
-def test_a_folder_that_is_not_there_stops_no_tick(plan, settings, caplog):
-    settings.DATA_DIR = settings.DATA_DIR / "gone"
-    row = message(plan, to=plan.practice.recipients.get(), now=MADE, expires_at=BROKE)
-
-    for minutes in (1, 2):
-        tick(now=MADE + minutes * MINUTE, choose=Post())
-
-    assert state(row) == Message.State.SENT
-    assert len([line for line in caplog.records if "cannot be written" in line.getMessage()]) == 1
 
 
 def test_a_second_tick_that_finds_the_same_holds_once_and_confirmed_it_stays_confirmed(plan):

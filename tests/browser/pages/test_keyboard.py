@@ -53,8 +53,8 @@ def test_by_keyboard(example, width, clinic_site_running, browsers, settings):
     page = browsers.of(example.who, width).page
     page.goto(clinic_site_running.address + example.path(clinic_site_running))
     example.does(page)
-    page.evaluate(
-        "document.body.tabIndex = -1; document.body.focus()"
+    page.locator("body").evaluate(
+        "body => { body.tabIndex = -1; body.focus() }"
     )  # before everything, whatever has taken the focus
     controls = page.evaluate(CONTROLS)
     assert width > WIDTHS[0] or page.evaluate(JUMPS) == []
