@@ -77,6 +77,7 @@ def send_to_gateway(gateway: Gateway, letter: Letter) -> Sent:
 
 def _connected(gateway: Gateway) -> http.client.HTTPConnection:
     line = socket.create_connection((gateway.host, gateway.port), timeout=CONNECT / gateway.pace)
+    line.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)  # head and body do not wait for each other
     if gateway.secure:
         try:
             line = ssl.create_default_context().wrap_socket(line, server_hostname=gateway.host)
