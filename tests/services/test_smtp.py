@@ -114,7 +114,7 @@ def test_silence_after_the_text_is_unknown_and_is_not_waited_for_long(monkeypatc
 def test_the_last_line_of_a_text_does_not_wait_for_the_receipt_of_the_text():
     """Two small writes in a row: without this every mail takes 40 ms longer."""
     with running(Inbox()) as server:
-        line = smtp_sender._Line(server)
+        line = smtp_sender._Line(server)  # noqa: SLF001 - the option of a socket is seen nowhere else
         try:
             assert line.smtp.sock is not None
             assert line.smtp.sock.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)
