@@ -45,7 +45,7 @@ def answered(ground: Ground, on: str) -> Answered:
         rig.mail.be(synced=False)
         world = json.loads(seed(rig, f"at_home({POSTS}, meanwhile={DUE_MEANWHILE})"))
         rig.be_at(EVENING)
-        _start_web(rig, on)
+        _start_web(rig, on, ground)
         begun = time.monotonic()
         for name in range(REPLIES_DISPATCHERS):
             rig.start(f"dispatch-{name}", ["python", "manage.py", "dispatch"], TRIAL_PACE="1")
@@ -62,12 +62,12 @@ def answered(ground: Ground, on: str) -> Answered:
     )
 
 
-def _start_web(rig: Rig, on: str) -> None:
-    """gunicorn as the Compose file has it on PostgreSQL; on SQLite the one process that serves and sends."""
+def _start_web(rig: Rig, on: str, ground: Ground) -> None:
+    """gunicorn and Redis as the Compose file has them on PostgreSQL; on SQLite the one process that serves and sends."""
     if on == SQLITE:
         rig.serve(TRIAL_PACE="1", TICK_SECONDS="15")
     else:
-        rig.start("web", TRIAL_PACE="1", WEB_CONCURRENCY="2")
+        rig.start("web", TRIAL_PACE="1", WEB_CONCURRENCY="2", REDIS_URL=ground.redis.url)
     until(lambda: Telephone(rig, {"home": "/", "plan": 0}).get("/health").page, what="the web server")
 
 
