@@ -63,7 +63,7 @@ def answered(ground: Ground, on: str) -> Answered:
 
 
 def _start_web(rig: Rig, on: str, ground: Ground) -> None:
-    """gunicorn and Redis as the Compose file has them on PostgreSQL; on SQLite the one process that serves and sends."""
+    """gunicorn and Redis as the Compose file has them on PostgreSQL; on SQLite one process that serves and sends."""
     if on == SQLITE:
         rig.serve(TRIAL_PACE="1", TICK_SECONDS="15")
     else:
