@@ -184,6 +184,7 @@ CONTENT_SECURITY_POLICY = {
         "img-src": [SELF, "blob:", "data:"],
         "font-src": [SELF],
         "connect-src": [SELF],
+        "worker-src": [SELF],
         "manifest-src": [SELF],
         "form-action": [SELF],
         "frame-ancestors": [NONE],

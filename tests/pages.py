@@ -29,7 +29,9 @@ POST_ONLY = {
 ONWARDS = {"followup:owner_all"}
 """Addresses that lead on to another page and show none of their own."""
 
-FILES = {"followup:sheet_pdf", "followup:owner_for_a_vet_file"}
+FILES = {
+    "followup:sheet_pdf", "followup:owner_for_a_vet_file", "followup:owner_sheet", "followup:owner_worker",
+}  # fmt: skip
 """What a browser saves or hands to another program: no page of ours."""
 
 

@@ -36,6 +36,9 @@ OPEN_TO_ALL = {
     "followup:owner_all_told", "followup:owner_ask", "followup:owner_done", "followup:owner_photo",
     "followup:owner_dose", "followup:owner_weight", "followup:owner_note", "followup:owner_stop", "followup:owner_died",
     "followup:owner_for_a_vet", "followup:owner_for_a_vet_file", "followup:owner_day_30", "followup:owner_reached_vet",
+    "followup:owner_patient", "followup:owner_sheet", "followup:owner_helper", "followup:owner_not_me",
+    "followup:owner_parting",
+    "followup:owner_no_net", "followup:owner_worker",  # a practice's numbers, and the script that keeps them on a phone
 }  # fmt: skip
 """Every page that can be seen without logging in. Whoever adds one here says why, in the change."""
 

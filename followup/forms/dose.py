@@ -52,13 +52,17 @@ class DoseForm(forms.Form):
         """The first thing that is wrong, for the top of the page."""
         return next((str(errors[0]) for errors in self.errors.values() if errors), "")
 
-    def as_told(self, dose: int, hours: OwnerHours, *, now: dt.datetime, since: dt.datetime) -> Json:
-        """As a reply keeps it: `{"dose": {…}}`."""
+    def as_told(
+        self, dose: int, hours: OwnerHours, *, now: dt.datetime, since: dt.datetime, late: bool = False
+    ) -> Json:
+        """As a reply keeps it: `{"dose": {…}}`. `late`: it was told at `now`, and a phone has kept it since then."""
         known = self.cleaned_data
         found: Json = {"id": dose, "outcome": known["outcome"]}
         when = told_by(known["given_at"], now, hours, since=since) if known["given_at"] else None
         if when is not None and when.told is not None and self.told is Told.GIVEN:
             found["given_at"] = when.told.latest.isoformat()
+        elif late and self.told is Told.GIVEN:
+            found["given_at"] = now.isoformat()
         for name, tales in self.MEASURED.items():
             if known[name] is not None and self.told in tales:
                 found[name] = f"{known[name]:g}"

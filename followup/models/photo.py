@@ -18,6 +18,12 @@ class Photo(models.Model):
         SHOWN = "shown", "can be shown"
         UNREADABLE = "unreadable", "could not be read"
 
+    class Flaw(models.TextChoices):
+        """Why little can be seen on it; it is shown all the same."""
+
+        DARK = "dark", "dark"
+        BLURRED = "blurred", "blurred"
+
     practice = models.ForeignKey(Practice, models.CASCADE, related_name="photos")
     plan = models.ForeignKey(Plan, models.CASCADE, related_name="photos")
     reply = models.ForeignKey(Reply, models.CASCADE, null=True, blank=True, related_name="photos")
@@ -28,6 +34,7 @@ class Photo(models.Model):
     taken_at = models.DateTimeField(null=True, blank=True)
     received_at = models.DateTimeField()
     state = models.CharField(max_length=12, choices=State.choices, default=State.SHOWN)
+    flaw = models.CharField(max_length=8, choices=Flaw.choices, blank=True)
 
     class Meta:
         ordering = ["received_at", "pk"]

@@ -14,6 +14,7 @@ from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext as _
 
 from followup.domain.asked_again import asked_again
+from followup.domain.case import Case
 from followup.domain.question_words import Asked, Kind
 from followup.domain.questions import (
     CORE,
@@ -32,6 +33,7 @@ from followup.domain.understood import grams
 from followup.domain.weighing import doubt_about
 from followup.domain.why_silent import WHY_SILENT
 from followup.domain.wound_words import GLANCE, WORSE
+from followup.drawing.answers import drawing_of
 from followup.models import CheckIn, Plan, Recipient, Reply
 from followup.services.advice import Advice, advice_for
 from followup.services.facts import case_of, case_to_ask, hours_of, protocol_of, readable, recovery_of
@@ -44,11 +46,12 @@ ANY_WEIGHT = (Decimal(80), Decimal(90_000))
 
 @dataclass(frozen=True)
 class Choice:
-    """One answer to choose."""
+    """One answer to choose. `drawing`: the template that is drawn beside it; empty: words alone."""
 
     value: str
     words: str
     chosen: bool
+    drawing: str = ""
 
 
 @dataclass(frozen=True)
@@ -236,7 +239,13 @@ def _choices(plan: Plan, asked: Asked, chosen: Sequence[str], words: dict[str, s
         offered.append(("none", _("None of these")))
     if asked.unsure is not None:
         offered.append((NOT_SURE, _("I am not sure")))
-    return [Choice(value, text, value in chosen) for value, text in offered]
+    case = case_to_ask(plan)
+    return [Choice(value, text, value in chosen, _drawing(asked.key, value, case)) for value, text in offered]
+
+
+def _drawing(key: str, answer: str, case: Case) -> str:
+    name = drawing_of(key, answer, case)
+    return f"followup/drawings/{name}.svg" if name else ""
 
 
 def _typed(asked: Asked, chosen: Sequence[str]) -> str:

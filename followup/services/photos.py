@@ -22,6 +22,7 @@ from PIL import Image, ImageOps
 from followup.domain.terms import FollowUpError
 from followup.models import Photo, Plan, Reply, Task
 from followup.services.log import log
+from followup.services.photo_flaws import is_blurred, is_dark
 
 logger = logging.getLogger(__name__)
 pi_heif.register_heif_opener()
@@ -29,7 +30,7 @@ pi_heif.register_heif_opener()
 MOST_BYTES = 25 * 1024 * 1024
 """Above the largest photo of today's phones, with room."""
 MOST_PIXELS = 50_000_000
-"""Checked before decoding: a small file may unfold into memory that we do not have."""
+"""Checked before decoding: a small file may unfold into memory that we do not have. A JPEG is made smaller by that."""
 LONGEST_SIDE = 1600
 QUALITY = 82
 """1600 pixels at JPEG quality 82 keep stitches legible in about 300 kB."""
@@ -69,8 +70,8 @@ def keep_photo(plan: Plan, upload: Upload, *, reply: Reply | None, now: dt.datet
     name = f"{secrets.token_hex(16)}.jpg"
     with _private(Path(settings.MEDIA_ROOT) / name) as out:
         picture.save(out, "JPEG", quality=QUALITY, optimize=True)
-    size = {"width": picture.width, "height": picture.height}
-    return _record(plan, upload, reply, now=now, file=name, state=Photo.State.SHOWN, **size)
+    seen = {"width": picture.width, "height": picture.height, "flaw": _flaw(picture)}
+    return _record(plan, upload, reply, now=now, file=name, state=Photo.State.SHOWN, **seen)
 
 
 def open_photo(photo: Photo) -> IO[bytes]:
@@ -92,11 +93,18 @@ def _refuse(plan: Plan, upload: Upload, *, now: dt.datetime) -> None:
         )
 
 
+def _flaw(picture: Image.Image) -> str:
+    if is_dark(picture):
+        return Photo.Flaw.DARK
+    return Photo.Flaw.BLURRED if is_blurred(picture) else ""
+
+
 def _upright(file: IO[bytes]) -> Image.Image:
     """The picture as it is looked at, at most 1600 pixels long, without anything that it carried along."""
     with warnings.catch_warnings():
         warnings.simplefilter("error", Image.DecompressionBombWarning)
         with Image.open(file) as opened:
+            opened.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))  # a JPEG is unfolded at a half, a quarter or an eighth
             if opened.width * opened.height > MOST_PIXELS:
                 raise Image.DecompressionBombError
             picture = ImageOps.exif_transpose(opened)

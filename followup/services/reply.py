@@ -102,6 +102,7 @@ def add_answer(
 ) -> Reply:
     """One answer of a check-in that is answered question by question. The same entry's id counts once.
 
+    An entry says `at` when it was given, where it was kept on a phone until there was a net; else that is `now`.
     `incoming.raw` is the empty beginning (`one_by_one`), used by the first answer alone.
     """
     begun = replace(incoming, text="")
@@ -111,7 +112,7 @@ def add_answer(
     with transaction.atomic():
         locked = Reply.objects.select_for_update().get(pk=reply.pk)
         if not any(each["id"] == entry["id"] for each in locked.raw["entries"]):
-            locked.raw["entries"].append({**entry, "at": now.isoformat()})
+            locked.raw["entries"].append({"at": now.isoformat(), **entry})
             locked.state = Reply.State.STORED
             locked.text = words_in(locked) or incoming.text.strip() or locked.text
             locked.save(update_fields=["raw", "state", "text"])

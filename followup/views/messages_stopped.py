@@ -13,6 +13,7 @@ from clinic.models import Role
 from followup.models import Recipient
 from followup.services.owner_page import plans_of
 from followup.services.stop import start_again, stop
+from followup.services.wrong_person import renew_link
 
 
 @require_http_methods(["GET", "POST"])
@@ -24,6 +25,10 @@ def recipient_messages(request: HttpRequest, pk: int) -> HttpResponse:
         Recipient.objects.filter(practice=here.practice).select_related("person", "practice"), pk=pk
     )
     if request.method == "POST":
+        if request.POST.get("step") == "link":
+            renew_link(recipient, staff=here.staff, now=clock.now())
+            messages.success(request, "The link is new. The old one opens nothing any more.")
+            return redirect("followup:recipient_messages", pk=recipient.pk)
         changes = {"stop": stop, "start": start_again}
         change = changes.get(request.POST.get("step", ""))
         if change and change(recipient, how=Recipient.How.PHONE, staff=here.staff, now=clock.now()):

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 
 from followup.domain.question_words import Kind
 from followup.domain.questions import QUESTIONS, SKIPPED
@@ -22,9 +23,12 @@ from followup.services.check_in_page import (
     session_reply,
     shown_at_once,
 )
+from followup.services.late_words import late_words
 from followup.services.owner_page import owner_page as everything_due
+from followup.services.owner_page import plans_of, running_plan
+from followup.services.parting import CLEAR, asked_at_parting
 from followup.services.raw_answers import one_by_one
-from followup.services.reply import LONGEST_ID, Incoming, answer_one, id_from
+from followup.services.reply import LONGEST_ID, Incoming, answer_one, id_from, take_note
 from followup.views.owner_link import Visit, owner_page, page
 
 
@@ -43,12 +47,16 @@ def due(request: HttpRequest, visit: Visit) -> HttpResponse:
         round=shown.round or session,
         grieves=bool(shown.died) and not shown.rows,
         stopped=visit.recipient.stopped_at is not None,
+        parting=asked_at_parting(visit.recipient, now=visit.now),
+        clear=[(value, _(words)) for value, words in CLEAR.items()],
     )
 
 
 @owner_page("GET", "POST")
 def ask(request: HttpRequest, visit: Visit, plan: int, session: str) -> HttpResponse:
     """One question of a check-in; each answer is one POST, kept as it is given."""
+    if is_too_late(request, visit, plan):
+        return take_late(request, visit, plan)
     return ask_in(request, visit, sitting_of(visit, visit.plan(plan), session))
 
 
@@ -56,6 +64,22 @@ def ask(request: HttpRequest, visit: Visit, plan: int, session: str) -> HttpResp
 def done(request: HttpRequest, visit: Visit, plan: int, session: str) -> HttpResponse:
     """What to do now, which number answers, and what happens next."""
     return done_in(request, visit, sitting_of(visit, visit.plan(plan), session))
+
+
+def is_too_late(request: HttpRequest, visit: Visit, pk: int) -> bool:
+    """Whether an answer comes to a follow-up of this person that has ended meanwhile."""
+    return request.method == "POST" and running_plan(visit.recipient, pk) is None
+
+
+def take_late(request: HttpRequest, visit: Visit, pk: int) -> HttpResponse:
+    """Nothing that was told is lost: a person reads it. Raises Http404 for an animal of somebody else."""
+    plan = plans_of(visit.recipient).filter(pk=pk).first()
+    words = late_words(request.POST.get("question", ""), _values(request), plan) if plan is not None else ""
+    if plan is None or not words:
+        raise Http404
+    told = Incoming(id_from(request.POST.get("entry", "")), {"note": words}, words)
+    take_note(visit.recipient, told, plan=plan, now=visit.now)
+    return page(request, visit, "noted", grieves=plan.patient.died_at is not None)
 
 
 @dataclass(frozen=True)
@@ -105,8 +129,9 @@ def done_in(request: HttpRequest, visit: Visit, sitting: Sitting) -> HttpRespons
 
 def _take(request: HttpRequest, visit: Visit, sitting: Sitting) -> HttpResponse:
     key, values = request.POST.get("question", ""), _values(request)
+    given_at = visit.given_at(request, since=sitting.plan.surgery_ended_at)
     again = request.POST.get("again") == " ".join(values)
-    fault = fault_in(sitting.plan, key, values, now=visit.now, again=again)
+    fault = fault_in(sitting.plan, key, values, now=given_at, again=again)
     if fault:
         return _question(request, visit, sitting, key, typed=(fault, " ".join(values)))
     incoming = Incoming(
@@ -115,7 +140,7 @@ def _take(request: HttpRequest, visit: Visit, sitting: Sitting) -> HttpResponse:
         text=values[0] if key == "text" and values[0] != SKIPPED else "",
         check_in=newest_due(sitting.plan, visit.now),
     )
-    entry = {"id": id_from(request.POST.get("entry", "")), "key": key, "values": values}
+    entry = {"id": id_from(request.POST.get("entry", "")), "key": key, "values": values, "at": given_at.isoformat()}
     step = answer_one(sitting.plan, incoming, entry, author=visit.recipient, now=visit.now)
     if step.red or step.next is None:
         return redirect(sitting.done if step.red else _over(visit, sitting))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import uuid
 from dataclasses import dataclass
 
@@ -16,6 +17,9 @@ from followup.services.facts import hours_of
 from followup.services.owner_page import due_dose
 from followup.services.reply import Incoming, id_from, take_reply
 from followup.views.owner_link import Visit, owner_page, page
+
+ON_ITS_WAY = dt.timedelta(minutes=1)
+"""What a phone has kept for longer than this was told earlier than it came."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +59,9 @@ def dose(request: HttpRequest, visit: Visit, plan: int, dose: int) -> HttpRespon
 
 def _take(request: HttpRequest, telling: Telling, form: DoseForm) -> HttpResponse:
     visit, plan, row = telling.visit, telling.plan, telling.row
-    raw = form.as_told(row.pk, hours_of(plan), now=visit.now, since=plan.surgery_ended_at)
+    told_at = visit.given_at(request, since=plan.surgery_ended_at)
+    late = visit.now - told_at > ON_ITS_WAY
+    raw = form.as_told(row.pk, hours_of(plan), now=told_at, since=plan.surgery_ended_at, late=late)
     words = form.cleaned_data["words"].strip()
     incoming = Incoming(id_from(request.POST.get("entry", "")), raw, text=words)
     taken = take_reply(plan, incoming, author=visit.recipient, now=visit.now)

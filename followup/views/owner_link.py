@@ -27,6 +27,7 @@ from followup.services.links import find, path_of
 from followup.services.owner_page import numbers, running_plan
 
 logger = logging.getLogger(__name__)
+LONGEST_AGO = 7  # digits
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,16 @@ class Visit:
     def home(self) -> str:
         """The path of the list."""
         return path_of(self.recipient)
+
+    def given_at(self, request: HttpRequest, *, since: dt.datetime) -> dt.datetime:
+        """When what is posted was told: a phone without a net keeps it, and says how many seconds ago that was.
+
+        A difference, since a phone's clock may be wrong; never before `since`, and never more than a day ago.
+        """
+        ago = request.POST.get("ago", "")
+        if not (ago.isascii() and ago.isdecimal() and len(ago) <= LONGEST_AGO):
+            return self.now
+        return max(self.now - min(dt.timedelta(seconds=int(ago)), dt.timedelta(days=1)), since)
 
     def plan(self, pk: int) -> Plan:
         """A running follow-up that this person answers for. Raises Http404."""

@@ -14,6 +14,7 @@ from followup.services.check_in_page import fault_in, session_reply
 from followup.services.day_30 import asked_on_day_30, take_day_30
 from followup.services.died import record_death
 from followup.services.owner_page import plans_of, running_plan
+from followup.services.parting import CLEAR, asked_at_parting, take_parting
 from followup.services.photos import Upload, keep_photo
 from followup.services.raw_answers import together
 from followup.services.reached_vet import advice_now, asked_on_waking, take_reached
@@ -74,6 +75,19 @@ def day_30(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
 
 
 @owner_page("GET", "POST")
+def parting(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
+    """What the owner says at the end, once."""
+    asked = next((each for each in asked_at_parting(visit.recipient, now=visit.now) if each.pk == plan), None)
+    clear, words = request.POST.get("clear", ""), request.POST.get("words", "").strip()
+    if asked is not None and (clear in CLEAR or words):
+        take_parting(asked, visit.recipient, clear=clear if clear in CLEAR else "", words=words, now=visit.now)
+        asked = None
+    choices = [(value, _(text)) for value, text in CLEAR.items()]
+    fault = _("Choose an answer, or write something.") if request.method == "POST" and asked is not None else ""
+    return page(request, visit, "parting", ended=asked, clear=choices, fault=fault, status=422 if fault else 200)
+
+
+@owner_page("GET", "POST")
 def reached_vet(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
     """Whether a vet was reached in a night in which nobody here saw it.
 
@@ -93,17 +107,15 @@ def reached_vet(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
 
 @owner_page("GET", "POST")
 def photo(request: HttpRequest, visit: Visit, plan: int, session: str) -> HttpResponse:
-    """A photo of the wound, after the words are safe."""
+    """Photos of the wound, after the words are safe. One that is refused stops no other."""
     found = visit.plan(plan)
-    fault, kept = "", None
-    if request.method == "POST":
-        try:
-            kept = _keep(request, visit, found, session)
-        except FollowUpError as refusal:
-            fault = str(refusal)
+    kept, fault = _keep(request, visit, found, session) if request.method == "POST" else ([], "")
+    shown = [each for each in kept if each.state == Photo.State.SHOWN]
     return page(
-        request, visit, "photo", plan=found, session=session, fault=fault, kept=kept,
-        unreadable=kept is not None and kept.state == Photo.State.UNREADABLE,
+        request, visit, "photo", plan=found, session=session, fault=fault, arrived=len(shown),
+        unreadable=len(shown) < len(kept),
+        dark=any(each.flaw == Photo.Flaw.DARK for each in shown),
+        blurred=any(each.flaw == Photo.Flaw.BLURRED for each in shown),
         entry=uuid.uuid4().hex, status=422 if fault else 200,
     )  # fmt: skip
 
@@ -124,12 +136,20 @@ def _client_id(request: HttpRequest) -> str:
     return id_from(request.POST.get("entry", ""))
 
 
-def _keep(request: HttpRequest, visit: Visit, plan: Plan, session: str) -> Photo:
-    file = request.FILES.get("photo")
-    if file is None or file.file is None:
-        raise FollowUpError(_("Choose a photo first, or go on without one."))
-    upload = Upload(_client_id(request), file.file, file.size or 0)
-    return keep_photo(plan, upload, reply=session_reply(plan, visit.recipient, session), now=visit.now)
+def _keep(request: HttpRequest, visit: Visit, plan: Plan, session: str) -> tuple[list[Photo], str]:
+    """What was kept, and why something was not."""
+    files = [(each.file, each.size or 0) for each in request.FILES.getlist("photo") if each.file is not None]
+    if not files:
+        return [], _("Choose a photo first, or go on without one.")
+    reply, entry = session_reply(plan, visit.recipient, session), _client_id(request)
+    kept, fault = [], ""
+    for place, (file, size) in enumerate(files):
+        upload = Upload(f"{entry}-{place}" if place else entry, file, size)
+        try:
+            kept.append(keep_photo(plan, upload, reply=reply, now=visit.now))
+        except FollowUpError as refusal:
+            fault = str(refusal)
+    return kept, fault
 
 
 def _told(request: HttpRequest, visit: Visit, plan: Plan, taken: Taken) -> HttpResponse:

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from followup.services.check_in_page import session_reply
 from followup.services.together import LONGEST_ROUND, Turn, last_question, next_turn, session_in, told_in, turns
-from followup.views.owner import Sitting, ask_in, done_in
+from followup.views.owner import Sitting, ask_in, done_in, is_too_late, take_late
 from followup.views.owner_link import Visit, owner_page, page
 
 
@@ -27,6 +27,8 @@ def onwards(request: HttpRequest, visit: Visit, session: str) -> HttpResponse:
 @owner_page("GET", "POST")
 def ask(request: HttpRequest, visit: Visit, session: str, plan: int) -> HttpResponse:
     """One question about one of them."""
+    if is_too_late(request, visit, plan):
+        return take_late(request, visit, plan)
     return ask_in(request, visit, _sitting(visit, session, plan))
 
 

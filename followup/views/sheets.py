@@ -53,7 +53,7 @@ def sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     if not may_be_printed(plan):
         return redirect("followup:sheet", pk=plan.pk)
     with translation.override(language_of(plan)):
-        return _pdf(pdf_of(sheet_of(plan, now=now), emergency_sheet(plan, now=now)), "sheet.pdf")
+        return pdf(pdf_of(sheet_of(plan, now=now), emergency_sheet(plan, now=now)), "sheet.pdf")
 
 
 @owner_page("GET")
@@ -67,10 +67,10 @@ def for_a_vet(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
 def for_a_vet_file(_request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
     """The same as a file that stays on the phone and opens without a net."""
     found = visit.plan(plan)
-    return _pdf(emergency_pdf(emergency_sheet(found, now=visit.now)), "for-a-vet.pdf", saved=True)
+    return pdf(emergency_pdf(emergency_sheet(found, now=visit.now)), "for-a-vet.pdf", saved=True)
 
 
-def _pdf(content: bytes, name: str, *, saved: bool = False) -> HttpResponse:
+def pdf(content: bytes, name: str, *, saved: bool = False) -> HttpResponse:
     """A file without anybody's name in its own."""
     answer = HttpResponse(content, content_type="application/pdf")
     answer["Content-Disposition"] = f'{"attachment" if saved else "inline"}; filename="{name}"'

@@ -110,7 +110,10 @@ class Owner:
             self.page.get_by_label("If you know the time").fill(value)
             self.page.get_by_role("button", name="Continue").click()
             return
-        choice = self.page.locator(f'input[name="answer"][value="{value or "not_sure"}"]')
+        choice = self.page.locator(f'[name="answer"][value="{value or "not_sure"}"]')
+        if self.page.locator("button.answer").count() and choice.count():
+            choice.click()
+            return
         if choice.count():
             choice.check()
         elif self.page.get_by_role("button", name="Skip this question").count():

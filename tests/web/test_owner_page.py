@@ -99,8 +99,8 @@ def test_the_question_names_when_we_last_heard(pip, phone, clock, day, since):
 def test_nothing_is_chosen_beforehand(pip, phone):
     page = phone.get(f"{pip.home}ask/{pip.plan.pk}/one/").content.decode()
 
-    assert 'type="radio"' in page
-    assert "checked" not in page
+    assert 'class="answer"' in page
+    assert "your answer before" not in page
 
 
 def test_a_red_answer_is_acted_on_before_the_form_is_finished(pip, phone):
@@ -145,7 +145,9 @@ def test_back_changes_an_answer_and_the_newest_counts(pip, phone):
     path = f"{pip.home}ask/{pip.plan.pk}/one/"
     phone.post(path, {"question": "breathing", "entry": "1", "answer": "fast"})
     back = phone.get(f"{path}?q=breathing")
-    assert 'value="fast" checked' in back.content.decode()
+    said = '<button class="answer" type="submit" name="answer" value="fast"><span>Fast, but without effort <span'
+    assert said in back.content.decode()
+    assert back.content.decode().count("your answer before") == 1
 
     phone.post(path, {"question": "breathing", "entry": "2", "answer": "normal"})
     answer(phone, pip.home, pip.plan, GOOD)

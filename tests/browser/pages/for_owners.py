@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from playwright.sync_api import Page
+import io
+
+from PIL import Image
+from playwright.sync_api import FilePayload, Page
 
 from followup.domain.questions import QUESTIONS
 from tests.browser.pages.clinic_site import EVENING, MONTH_ON, NIGHT, TOLD, ClinicSite
 from tests.browser.pages.for_rota import AFTER_A_NIGHT
 from tests.browser.pages.long_words import PATIENT
 from tests.browser.pages.shown import NOBODY, Shown, choose, press
+from tests.wounds import jpeg, wound
 
 O = "followup:owner"  # noqa: E741 - the first letter of the name of every such page
 
@@ -58,8 +62,31 @@ def _file(name: str, content: bytes):
     def does(page: Page) -> None:
         page.set_input_files("#photo", {"name": name, "mimeType": "image/jpeg", "buffer": content})
         page.locator("main button").click()
+        page.get_by_role("alert").wait_for()
 
     return does
+
+
+def _add_helper(page: Page) -> None:
+    """Each time the same one, who counts once."""
+    page.get_by_label("This person knows").check()
+    press("Add", name="Rowan Example", email="rowan@example.org")(page)
+
+
+def _photos(page: Page) -> None:
+    """One that shows the wound, and one in which nothing can be seen."""
+    black = io.BytesIO()
+    Image.new("RGB", (640, 480)).save(black, "JPEG")
+    files = [(f"{place}.jpg", data) for place, data in enumerate((jpeg(wound()), black.getvalue()))]
+    page.set_input_files("#photo", [FilePayload(name=name, mimeType="image/jpeg", buffer=data) for name, data in files])
+    page.locator("main button").click()
+    page.get_by_role("heading", name="arrived").wait_for()
+
+
+def _part_once(page: Page) -> None:
+    if page.locator("textarea").count():
+        page.get_by_label("Mostly").check()
+        press("Send", words="The sheet was clear, the times were not.")(page)
 
 
 def _tap_once(page: Page) -> None:
@@ -83,7 +110,8 @@ def _all(round_: str, patient: str = "", then: str = ""):
 
 
 ASK, NOTE = "followup:owner_ask", "followup:owner_note"
-DAY_30 = "followup:owner_day_30"
+DAY_30, HELPER, PATIENT_PAGE = "followup:owner_day_30", "followup:owner_helper", "followup:owner_patient"
+PARTING = "followup:owner_parting"
 FOR_OWNERS = (
     Shown("owner-emergency", O, NOBODY, _home("Bramble")),
     Shown("owner-nothing-due", O, NOBODY, _home("Juniper")),
@@ -91,7 +119,7 @@ FOR_OWNERS = (
     Shown("owner-two-due", O, NOBODY, _home("Crumpet"), at=EVENING),
     Shown("owner-all-ask", "followup:owner_all_ask", NOBODY, _all("new", "Biscuit"), at=EVENING),
     Shown("owner-all-ask-second", "followup:owner_all_ask", NOBODY, _all("new", "Crumpet"), at=EVENING),
-    Shown("owner-all-nothing-chosen", "followup:owner_all_ask", NOBODY, _all("new", "Crumpet"),
+    Shown("owner-all-nothing-chosen", "followup:owner_all_ask", NOBODY, _all("new", "Crumpet", "?q=pain_signs"),
           does=press("Continue"), status=422, at=EVENING),
     Shown("owner-all-told", "followup:owner_all_told", NOBODY, _all("told", "Crumpet", "done/"), at=TOLD),
     Shown("owner-all-done", "followup:owner_all_done", NOBODY, _all("told", then="done/"), at=TOLD),
@@ -105,7 +133,8 @@ FOR_OWNERS = (
     Shown("owner-no-such-practice", O, NOBODY, lambda _site: "/o/nowhere/AAAA/", status=404),
     *(_asked(key) for key in QUESTIONS),
     Shown("owner-ask-begun", ASK, NOBODY, _about("Crumpet", "ask", "begun")),
-    Shown("owner-ask-nothing-chosen", ASK, NOBODY, _about("Pepper", "ask", "none"), does=press("Continue"), status=422),
+    Shown("owner-ask-nothing-chosen", ASK, NOBODY, _about("Pepper", "ask", "none", "?q=pain_signs"),
+          does=press("Continue"), status=422),
     Shown("owner-ask-odd-weight", ASK, NOBODY, _about("Pepper", "ask", "none", "?q=weight_g"),
           does=press("Continue", typed="90000"), status=422),
     Shown("owner-ask-long-names", ASK, NOBODY, _about(PATIENT, "ask", "none", "?q=demeanour")),
@@ -136,6 +165,19 @@ FOR_OWNERS = (
     Shown("owner-weight", "followup:owner_weight", NOBODY, _one("Juniper", "weight")),
     Shown("owner-weight-odd", "followup:owner_weight", NOBODY, _one("Juniper", "weight"),
           does=press("Send", typed="1"), status=422),
+    Shown("owner-patient", PATIENT_PAGE, NOBODY, _one("Biscuit", "patient")),
+    Shown("owner-patient-unfolded", PATIENT_PAGE, NOBODY, _one("Juniper", "patient"), does=_unfold),
+    Shown("owner-patient-emergency", PATIENT_PAGE, NOBODY, _one("Bramble", "patient")),
+    Shown("owner-patient-long-names", PATIENT_PAGE, NOBODY, _one(PATIENT, "patient")),
+    Shown("owner-patient-at-night", PATIENT_PAGE, NOBODY, _one("Pepper", "patient"), at=NIGHT),
+    Shown("owner-helper", HELPER, NOBODY, _one("Juniper", "helper")),
+    Shown("owner-helper-half-named", HELPER, NOBODY, _one("Juniper", "helper"), does=press("Add", name="Rowan"),
+          status=422),
+    Shown("owner-helper-added", HELPER, NOBODY, _one("Pepper", "helper"), does=_add_helper),
+    Shown("owner-not-me", "followup:owner_not_me", NOBODY, _home("Juniper", "not-me/")),
+    Shown("owner-no-net", "followup:owner_no_net", NOBODY, lambda _site: "/o/quillbrook/no-net/"),
+    Shown("owner-photo-arrived", "followup:owner_photo", NOBODY, _about("Crumpet", "photo", "told-Crumpet"),
+          does=_photos),
     Shown("owner-stop", "followup:owner_stop", NOBODY, _home("Crumpet", "stop/")),
     Shown("owner-stopped", "followup:owner_stop", NOBODY, _home(PATIENT, "stop/")),
     Shown("owner-due-stopped", O, NOBODY, _home(PATIENT)),
@@ -144,6 +186,9 @@ FOR_OWNERS = (
     Shown("owner-note-sent", NOTE, NOBODY, _home("Crumpet", "note/"), does=press("Send", words="He likes his hay.")),
     Shown("owner-has-died", "followup:owner_died", NOBODY, _one("Juniper", "died")),
     Shown("owner-sorry", "followup:owner_died", NOBODY, _one("Nutmeg", "died")),
+    Shown("owner-parting-nothing-chosen", PARTING, NOBODY, _one("Clover", "parting"), does=press("Send"), at=NIGHT,
+          status=422),
+    Shown("owner-parting", PARTING, NOBODY, _one("Clover", "parting"), at=NIGHT, does=_part_once),
     Shown("owner-day-30-asked", O, NOBODY, _home("Clover"), at=MONTH_ON),
     Shown("owner-day-30", DAY_30, NOBODY, _one("Clover", "day-30"), at=MONTH_ON),
     Shown("owner-day-30-not-well", DAY_30, NOBODY, _one("Clover", "day-30"), at=MONTH_ON,

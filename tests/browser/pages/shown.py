@@ -23,6 +23,12 @@ VET, SECOND, NURSE, DESK, ADMINISTRATOR, EMPTY, LONG = (
 """Who opens a page, by log-in. NOBODY is not logged in: an owner, who needs only his address, or a stranger."""
 
 
+def settle(page: Page) -> None:
+    """Wait for what was sent without leaving the page."""
+    page.wait_for_load_state("load")
+    page.wait_for_function("() => !document.querySelector('[aria-busy=true]')")
+
+
 def nothing(_page: Page) -> None:
     """Only look."""
 
@@ -52,6 +58,7 @@ def press(button: str, **typed: str) -> Callable[[Page], None]:
         for name, value in typed.items():
             page.locator(f'[name="{name}"]').fill(value)
         page.get_by_role("button", name=button, exact=True).click()
+        settle(page)
 
     return does
 
@@ -62,5 +69,6 @@ def choose(value: str, button: str) -> Callable[[Page], None]:
     def does(page: Page) -> None:
         page.locator(f'input[value="{value}"]').first.check()
         page.get_by_role("button", name=button, exact=True).click()
+        settle(page)
 
     return does

@@ -7,7 +7,7 @@ import re
 from urllib.parse import urlsplit
 
 from axe_playwright_python.base import AXE_SCRIPT
-from playwright.sync_api import BrowserContext, ConsoleMessage, Response
+from playwright.sync_api import BrowserContext, ConsoleMessage, Request, Response
 
 VIOLATED = """
 window.__violations = [];
@@ -33,6 +33,14 @@ FLOW = """() => { for (const each of document.querySelectorAll('body *'))
 CLIPPED = """() => [...document.querySelectorAll('button, .button, a, label, h1, h2, td, th, dd')]
   .filter(e => e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 1 && getComputedStyle(e).display !== 'inline')
   .map(e => `${e.outerHTML.slice(0, 120)} holds ${e.scrollWidth} px in ${e.clientWidth} px`)"""
+
+
+def _is_sent_by_script(request: Request) -> bool:
+    """A form that a script has sent: what comes back is shown as a page, after a redirect too."""
+    first = request
+    while first.redirected_from is not None:
+        first = first.redirected_from
+    return first.method == "POST" and first.resource_type == "fetch"
 
 
 class Watch:
@@ -68,7 +76,7 @@ class Watch:
             self.findings.append(f"another host is asked: {url}")
 
     def _answered(self, response: Response) -> None:
-        if response.request.is_navigation_request():
+        if response.request.is_navigation_request() or _is_sent_by_script(response.request):
             self.status = response.status
             self._may_fail.add(response.url)  # its status is looked at by itself
             if "text/html" in response.headers.get("content-type", ""):
