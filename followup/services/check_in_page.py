@@ -8,7 +8,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 
 from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext as _
@@ -21,27 +20,21 @@ from followup.domain.questions import (
     NOT_SURE,
     QUESTIONS,
     SKIPPED,
-    accepts,
     next_question,
     question_before,
 )
 from followup.domain.red_answers import red_in
 from followup.domain.silence import NOT_TRIAGED
 from followup.domain.terms import GRAZERS, CheckInKind, Level, Species
-from followup.domain.told import CLOCK, DID_NOT_SEE, buttons, told_by
-from followup.domain.understood import grams
-from followup.domain.weighing import doubt_about
+from followup.domain.told import CLOCK, DID_NOT_SEE, buttons
 from followup.domain.why_silent import WHY_SILENT
 from followup.domain.wound_words import GLANCE, WORSE
 from followup.drawing.answers import drawing_of
 from followup.models import CheckIn, Plan, Recipient, Reply
 from followup.services.advice import Advice, advice_for
-from followup.services.facts import case_of, case_to_ask, hours_of, protocol_of, readable, recovery_of
+from followup.services.facts import case_to_ask, hours_of, protocol_of, readable, recovery_of
 from followup.services.owner_page import due_check_ins
 from followup.services.raw_answers import every_answer, given_in
-
-ANY_WEIGHT = (Decimal(80), Decimal(90_000))
-"""Grams from the smallest rat to the largest dog, while the protocol cannot be read. Source: clinical defaults, 14."""
 
 
 @dataclass(frozen=True)
@@ -158,18 +151,6 @@ def question_page(plan: Plan, reply: Reply | None, key: str, *, now: dt.datetime
     )
 
 
-def fault_in(plan: Plan, key: str, values: Sequence[str], *, now: dt.datetime, again: bool) -> str:
-    """Why this cannot be taken as an answer, in words for the owner; empty when it can. `again`: sent a second time."""
-    asked = QUESTIONS.get(key)
-    if asked is None or not accepts(key, values):
-        return _("Choose an answer, then continue.")
-    if SKIPPED in values or NOT_SURE in values:
-        return ""
-    if asked.kind is Kind.WHEN and told_by(values[0], now, hours_of(plan), since=plan.surgery_ended_at) is None:
-        return _("Choose an answer, or type the time like 14:30.")
-    return _weight_fault(plan, values[0], again=again) if asked.kind is Kind.WEIGHT else ""
-
-
 def end_page(plan: Plan, reply: Reply, *, now: dt.datetime) -> EndPage:
     """The page at the end, or in the middle after a red answer."""
     level = told_level(plan, reply)
@@ -269,14 +250,3 @@ def _since(plan: Plan, reply: Reply | None, now: dt.datetime) -> str:
     yesterday = local.date() == hours.local(now).date() - dt.timedelta(days=1)
     said = _("yesterday at %(clock)s") if yesterday else _("%(weekday)s at %(clock)s")
     return said % {"clock": f"{local:%H:%M}", "weekday": WEEKDAYS[local.weekday()]}
-
-
-def _weight_fault(plan: Plan, typed: str, *, again: bool) -> str:
-    least, most = readable(lambda: protocol_of(plan).course.fit_to_go.weight_g, otherwise=ANY_WEIGHT)
-    newest = plan.patient.weights.order_by("at", "pk").last()
-    stored = readable(lambda: case_of(plan).patient.weight_g, otherwise=None)
-    last = float(newest.grams) if newest is not None else stored
-    doubt = doubt_about(typed, last_g=last or grams(typed) or 1, plausible=(float(least), float(most)))
-    if doubt is None or (doubt.may_stand and again):
-        return ""
-    return " ".join(_(sentence) % doubt.words for sentence in doubt.sentences)

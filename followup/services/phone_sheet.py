@@ -19,8 +19,9 @@ from followup.domain.understood import Answered, facts_of, says_anything
 from followup.domain.verdict import Verdict
 from followup.domain.why_silent import WHY_SILENT, why_of
 from followup.models import Plan
-from followup.services.check_in_page import asks_why, fault_in
+from followup.services.check_in_page import asks_why
 from followup.services.facts import case_to_ask, hours_of, readable, recovery_of
+from followup.services.odd_answer import fault_in
 
 IN_EVERY_CALL = frozenset({*CORE, WHY_SILENT})
 Answers = Mapping[str, Sequence[str]]

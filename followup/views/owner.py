@@ -15,7 +15,6 @@ from followup.domain.why_silent import with_words
 from followup.models import Plan, Reply
 from followup.services.check_in_page import (
     end_page,
-    fault_in,
     newest_due,
     next_key,
     planned_questions,
@@ -24,6 +23,7 @@ from followup.services.check_in_page import (
     shown_at_once,
 )
 from followup.services.late_words import late_words
+from followup.services.odd_answer import fault_in
 from followup.services.owner_page import owner_page as everything_due
 from followup.services.owner_page import plans_of, running_plan
 from followup.services.parting import CLEAR, asked_at_parting

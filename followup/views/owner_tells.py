@@ -10,9 +10,10 @@ from django.utils.translation import gettext as _
 
 from followup.domain.terms import FollowUpError
 from followup.models import Notice, Photo, Plan
-from followup.services.check_in_page import fault_in, session_reply
+from followup.services.check_in_page import session_reply
 from followup.services.day_30 import asked_on_day_30, take_day_30
 from followup.services.died import record_death
+from followup.services.odd_answer import fault_in
 from followup.services.owner_page import plans_of, running_plan
 from followup.services.parting import CLEAR, asked_at_parting, take_parting
 from followup.services.photos import Upload, keep_photo

@@ -10,6 +10,7 @@ from django.test import Client
 from followup.models import Observation, Photo, Reply, Task
 from tests.owner_world import EVENING, GOOD, answer, move_clock, pip_at_home
 from tests.pages import text_of
+from tests.world import at
 
 pytestmark = pytest.mark.django_db
 
@@ -91,6 +92,48 @@ def test_a_time_that_is_none_is_asked_again(pip, phone):
 
     assert response.status_code == 422
     assert "type the time like 14:30" in text_of(response)
+
+
+def test_a_time_still_to_come_is_asked_about_and_taken_as_yesterdays_when_it_is_sent_again(pip, phone):
+    move_clock(at("07:30", day=1))
+    path = f"{pip.home}ask/{pip.plan.pk}/one/"
+    late = {"question": "last_ate_at", "entry": "1", "typed": "23:00"}
+
+    first = phone.post(path, late)
+    assert first.status_code == 422
+    assert "so 23:00 was yesterday. Is that right?" in text_of(first)
+    assert 'value="23:00"' in first.content.decode()
+    assert not Reply.objects.exists()
+
+    assert phone.post(path, late | {"again": "23:00"}).status_code == 302
+    assert Reply.objects.get().raw["entries"][0]["values"] == ["23:00"]
+
+
+def test_a_time_before_the_operation_is_not_taken_however_often(pip, phone):
+    path = f"{pip.home}ask/{pip.plan.pk}/one/"
+    early = {"question": "last_ate_at", "entry": "1", "typed": "07:00", "again": "07:00"}
+
+    response = phone.post(path, early)
+
+    assert (response.status_code, "07:00 was before the operation" in text_of(response)) == (422, True)
+
+
+def test_five_tabs_at_once_are_five_replies_and_every_word_is_kept(pip, phone):
+    for tab in range(5):
+        path = f"{pip.home}ask/{pip.plan.pk}/tab{tab}/"
+        phone.post(path, {"question": "appetite", "entry": f"a{tab}", "answer": "normal"})
+        phone.post(path, {"question": "text", "entry": f"t{tab}", "typed": f"Tab {tab} 🐹"})
+
+    assert sorted(Reply.objects.values_list("text", flat=True)) == [f"Tab {tab} 🐹" for tab in range(5)]
+
+
+def test_five_thousand_characters_are_kept_to_the_last(pip, phone):
+    words = "Ünruhig 🐹 " * 455 + "Ende"
+
+    phone.post(f"{pip.home}ask/{pip.plan.pk}/one/", {"question": "text", "entry": "1", "typed": words})
+    phone.post(f"{pip.home}note/", {"entry": "2", "words": words})
+
+    assert set(Reply.objects.values_list("text", flat=True)) == {words}
 
 
 def test_kilograms_typed_for_grams_are_asked_about_and_never_converted(pip, phone):

@@ -1,0 +1,32 @@
+"""A time typed by an owner that is still to come, or was before the operation: asked about, never changed.
+
+"Last ate at 23:00", typed at 18:30, is yesterday's 23:00; that may be right, and is asked. What was before the
+operation says nothing about the recovery.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from followup.domain.hours import DAY, OwnerHours
+from followup.domain.question_words import gettext_noop
+from followup.domain.told import CLOCK
+from followup.domain.weighing import Doubt
+
+_ = gettext_noop
+BEFORE = _("%(typed)s was before the operation, which ended at %(ended)s. Tell us what you saw since then.")
+YESTERDAY = _("It is %(now)s now, so %(typed)s was yesterday. Is that right? Send it again to say yes.")
+
+
+def doubt_about_time(typed: str, now: dt.datetime, hours: OwnerHours, *, since: dt.datetime) -> Doubt | None:
+    """What is odd about a typed clock time; None: nothing, or it is none. `since`: the end of surgery."""
+    clock = CLOCK.match(typed.strip())
+    if clock is None:
+        return None
+    local = hours.local(now)
+    today = hours.instant(local.date(), dt.time(int(clock[1]), int(clock[2])))
+    moment = today if today <= now else hours.instant(local.date() - DAY, dt.time(int(clock[1]), int(clock[2])))
+    words = {"typed": typed.strip(), "now": f"{local:%H:%M}", "ended": f"{hours.local(since):%H:%M}"}
+    if moment < since:
+        return Doubt((BEFORE,), words)
+    return Doubt((YESTERDAY,), words, may_stand=True) if today > now else None
