@@ -167,6 +167,15 @@ REACHED_A_VET = Text(
     key="reached_a_vet",
     name="After a night without anybody on call",
 )
+NEW_LINK = Text(
+    subject="{practice}: a new link for {patients}",
+    body="The old link to the page of {patients} is closed. This is the new one: {link}",
+    caution=WORRIED,
+    short="{practice}: a new link for {patients}: {link}",
+    short_caution=SHORT_WORRIED,
+    key="new_link",
+    name="A new link",
+)
 APART_SOON = Text(
     subject="{patients}: two more weeks apart",
     body="{patients} stays apart from females that are not spayed for two more weeks. Until then a male can still be "
@@ -234,6 +243,7 @@ TO_OWNERS = (
     SECOND_CARER,
     REACHED_A_VET,
     REVISED,
+    NEW_LINK,
     APART_SOON,
     APART_OVER,
     DAY_30,

@@ -33,6 +33,7 @@ from followup.drawing.answers import drawing_of
 from followup.models import CheckIn, Plan, Recipient, Reply
 from followup.services.advice import Advice, advice_for
 from followup.services.facts import case_to_ask, hours_of, protocol_of, readable, recovery_of
+from followup.services.kind_words import kind_of
 from followup.services.owner_page import due_check_ins
 from followup.services.raw_answers import every_answer, given_in
 
@@ -147,7 +148,7 @@ def question_page(plan: Plan, reply: Reply | None, key: str, *, now: dt.datetime
         skips=asked.unsure is None and asked.kind is not Kind.WHEN,
         back=question_before(key, planned, given, case_to_ask(plan)) or "",
         patient=plan.patient.name,
-        species=plan.patient.get_species_display(),
+        species=kind_of(plan.patient),
     )
 
 
@@ -162,7 +163,7 @@ def end_page(plan: Plan, reply: Reply, *, now: dt.datetime) -> EndPage:
         goes_on=next_key(plan, reply, now) is not None,
         wants_photo=wants_photo(reply),
         words_say_died=plan.paused == Plan.Pause.WORDS_SAY_DIED,
-        species=plan.patient.get_species_display(),
+        species=kind_of(plan.patient),
         hint=_hint(plan, reply),
     )
 

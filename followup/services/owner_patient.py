@@ -16,6 +16,7 @@ from followup.models import CheckIn, Dose, Plan, Recipient, Reply
 from followup.services.advice import told_time
 from followup.services.calendar import CalendarDay, calendar_of
 from followup.services.facts import case_of, compiled_of, hours_of, observations_of
+from followup.services.kind_words import kind_of
 from followup.services.plan_words import ROUTES, restriction_words
 from followup.services.raw_answers import given_in
 from followup.services.syringe import Syringe, syringe
@@ -103,7 +104,7 @@ def owner_patient(plan: Plan, recipient: Recipient, *, now: dt.datetime) -> Owne
     weighed = weighings(case, plan.patient.weights.all(), observations_of(plan))
     return OwnerPatient(
         patient=plan.patient.name,
-        species=plan.patient.get_species_display(),
+        species=kind_of(plan.patient),
         day=max(plan.day(now), 0),
         last_day=case.day(compiled.sign_off_at),
         next_dose=None if plan.paused else _next_dose(plan, doses, compiled, now=now),

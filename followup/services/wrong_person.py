@@ -9,12 +9,18 @@ from django.conf import settings
 from django.db import transaction
 
 from clinic.models import Role, Staff
-from followup.models import Recipient, Task
+from followup.domain.wording import NEW_LINK
+from followup.models import Message, Recipient, Task
 from followup.services.links import NONCE_BYTES
 from followup.services.log import log
+from followup.services.outbox import queue_to_owner
 from followup.services.owner_page import plans_of
 from followup.services.stop import stop
+from followup.services.texts import fill, words_of
 from followup.services.who_may import only
+
+LASTS = dt.timedelta(days=2)
+"""For so long a new link is worth sending; every other message brings it too."""
 
 
 @transaction.atomic
@@ -38,11 +44,22 @@ def not_this_person(recipient: Recipient, *, now: dt.datetime) -> None:
 
 @transaction.atomic
 def renew_link(recipient: Recipient, *, staff: Staff, now: dt.datetime) -> None:
-    """The old link opens nothing from now on; the new one goes with the next message, or is read out."""
+    """The old link opens nothing from now on; the new one is sent at once."""
     only(staff, recipient.practice_id, Role.FRONT_DESK, Role.NURSE, Role.VET, step="Renewing a link")
     _close_link(recipient, now=now)
-    for plan in plans_of(recipient).running():
+    plans = list(plans_of(recipient).running())
+    for plan in plans:
         log(plan, "link_renewed", f"{recipient.person} has a new link", now=now, staff=staff, recipient=recipient.pk)
+    if plans:
+        queue_to_owner(
+            plans[0],
+            recipient,
+            purpose=Message.Purpose.NEWS,
+            key=f"link:{recipient.pk}:{recipient.nonce}",
+            text=fill(NEW_LINK, of=recipient.practice, language=recipient.person.language, **words_of(plans)),
+            now=now,
+            expires_at=now + LASTS,
+        )
 
 
 def _close_link(recipient: Recipient, *, now: dt.datetime) -> None:

@@ -264,3 +264,4 @@ def test_the_desk_renews_a_link_with_one_click(pip, phone, role):
     assert phone.get(pip.home).status_code == 404
     renewed = path_of(Recipient.objects.get(pk=pip.recipient.pk))
     assert "Tell us" in text_of(phone.get(renewed))
+    assert Message.objects.filter(key__startswith=f"link:{pip.recipient.pk}:", recipient=pip.recipient).count() == 1

@@ -95,14 +95,14 @@ def test_every_heading_says_of_whom_it_is_and_each_answer_reaches_its_own(home, 
     clover = follow(phone, start)
     assert clover.endswith(f"/{plan('Clover').pk}/")
     heading = text_of(phone.get(clover)).split("<h1>")[1].split("</h1>")[0]
-    assert "Clover, rabbit" in heading
+    assert "Clover, female rabbit" in heading
     assert "1 of 2" in heading
 
     onwards = answer_all(phone, clover, FIRST | {"appetite": ["less"]})
     pip = follow(phone, onwards)
     assert pip.endswith(f"/{home.plan.pk}/")
     heading = text_of(phone.get(pip)).split("<h1>")[1].split("</h1>")[0]
-    assert "Pip, guinea pig" in heading
+    assert "Pip, male guinea pig" in heading
     assert "2 of 2" in heading
     end = follow(phone, answer_all(phone, pip, FIRST))
 
@@ -137,7 +137,7 @@ def test_a_red_answer_of_one_shows_his_advice_at_once_and_the_others_questions_g
     assert told.endswith(f"/{plan('Clover').pk}/done/")
     page = text_of(phone.get(told))
     assert "Phone a vet now" in page
-    assert "Emergency</strong> Clover, rabbit" in page
+    assert "Emergency</strong> Clover, female rabbit" in page
     assert "Go on answering" in page
     assert "Go on with the others" in page
     assert Flag.objects.get(concern="breathing").plan == plan("Clover")
