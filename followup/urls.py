@@ -37,6 +37,7 @@ from followup.views import (
     stays,
     texts,
     tray,
+    usual,
 )
 
 app_name = "followup"
@@ -72,6 +73,7 @@ urlpatterns: list[URLPattern] = [
     path("practice/sending/restored/", sending.confirm_restored, name="confirm_restored"),
     path("practice/texts/", texts.texts, name="texts"),
     path("practice/texts/<slug:key>/", texts.text, name="text"),
+    path("practice/usual/", usual.usual, name="usual"),
     path("health", health.health, name="health"),
     path("demo/clock/", demo.clock_on, name="demo_clock"),
     path("photos/<int:pk>/", photos.photo, name="photo"),

@@ -16,7 +16,7 @@ from followup.models.notice import Notice
 from followup.models.photo import Photo
 from followup.models.plan import Plan
 from followup.models.plan_version import PlanVersion
-from followup.models.practice_text import PracticeText
+from followup.models.practice_text import PracticeText, UsualWords
 from followup.models.protocol_version import ProtocolVersion
 from followup.models.recipient import Recipient
 from followup.models.reply import Observation, Reply
@@ -48,6 +48,7 @@ __all__ = [
     "Route",
     "SendAttempt",
     "Task",
+    "UsualWords",
     "Verdict",
     "WoundReview",
 ]

@@ -36,3 +36,25 @@ class PracticeText(models.Model):
 
     def __str__(self) -> str:
         return f"{self.key} of {self.practice} in {self.language}"
+
+
+class UsualWords(models.Model):
+    """What a vet of the practice lets owners read as usual. `key`: of followup/domain/usual.py. No row: not shown.
+
+    `words` empty: ours, translated.
+    """
+
+    practice = models.ForeignKey(Practice, models.CASCADE, related_name="usual_words")
+    key = models.CharField(max_length=40)
+    words = models.TextField(blank=True, default="")
+    approved_by = models.ForeignKey(Staff, models.PROTECT, related_name="+")
+    approved_at = models.DateTimeField()
+
+    class Meta:
+        verbose_name_plural = "usual words"
+        constraints = [
+            models.UniqueConstraint(fields=["practice", "key"], name="one_usual_text_of_a_kind"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.key} of {self.practice}"

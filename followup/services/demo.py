@@ -22,6 +22,7 @@ from clinic.models import (
 )
 from followup.domain.questions import QUESTIONS
 from followup.domain.terms import CheckInKind
+from followup.domain.usual import USUAL
 from followup.messaging.apprise_channel import TrayChannel
 from followup.messaging.channel import Channel
 from followup.models import CheckIn, Message, Plan, ProtocolVersion, Recipient, Reply, WoundReview
@@ -35,6 +36,7 @@ from followup.services.raw_answers import together
 from followup.services.reply import Incoming, take_reply
 from followup.services.seed_protocols import seed_protocols
 from followup.services.tick import tick
+from followup.services.usual_words import approve
 from followup.services.wound_review import look_at_wound
 
 ZONE = ZoneInfo("Europe/London")
@@ -127,6 +129,8 @@ def _live(cast: Cast, begins: dt.datetime, *, now: dt.datetime) -> None:
     ProtocolVersion.objects.filter(practice=practice).update(
         approved_by=vet, approved_at=begins - dt.timedelta(days=FIRST_DAY)
     )
+    for each in USUAL:
+        approve(practice, each, "", staff=vet, now=begins - dt.timedelta(days=FIRST_DAY))
     arrivals = sorted(((_home(actor, begins), actor) for actor in cast.actors), key=lambda each: each[0])
     plans: dict[int, Actor] = {}
     moment = arrivals[0][0]

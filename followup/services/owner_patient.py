@@ -21,6 +21,7 @@ from followup.services.plan_words import ROUTES, restriction_words
 from followup.services.raw_answers import given_in
 from followup.services.syringe import Syringe, syringe
 from followup.services.timeline import answers_in
+from followup.services.usual_words import ReadAsUsual, usual_for
 from followup.services.weight_picture import weighings
 
 TO_GIVE_FROM = dt.timedelta(hours=1)
@@ -95,6 +96,7 @@ class OwnerPatient:
     looked: tuple[str, ...]
     steady: bool
     may_add: bool
+    usual: tuple[ReadAsUsual, ...]
 
 
 def owner_patient(plan: Plan, recipient: Recipient, *, now: dt.datetime) -> OwnerPatient:
@@ -117,6 +119,7 @@ def owner_patient(plan: Plan, recipient: Recipient, *, now: dt.datetime) -> Owne
         change=_to_change(plan, recipient, case, now=now),
         looked=tuple(_looked(plan, case)),
         steady=not plan.level and not plan.paused and plan.day(now) > 0,
+        usual=usual_for(plan.practice, case, now=now),
         may_add=recipient.part != Recipient.Part.SECOND_CARER,
     )
 

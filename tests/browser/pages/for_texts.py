@@ -25,7 +25,22 @@ def _own_words(page: Page) -> None:
     page.evaluate("for (const folded of document.querySelectorAll('main details')) folded.open = true")
 
 
+def _on_usual(words: str):
+    """Own words for the first of them, which a vet approves."""
+
+    def does(page: Page) -> None:
+        page.locator("main textarea").first.fill(words)
+        page.locator("main button[value=approve]").first.click()
+
+    return does
+
+
 TEXTS = (
+    Shown("usual", "followup:usual", VET, lambda _site: "/practice/usual/"),
+    Shown("usual-none-approved", "followup:usual", EMPTY, lambda _site: "/practice/usual/"),
+    Shown("usual-read-only", "followup:usual", ADMINISTRATOR, lambda _site: "/practice/usual/"),
+    Shown("usual-too-hard", "followup:usual", EMPTY, lambda _site: "/practice/usual/", status=422,
+          does=_on_usual("Notwithstanding considerable postoperative somnolence, reassurance is appropriate.")),
     Shown("texts", LIST, ADMINISTRATOR, _at()),
     Shown("texts-long-names", LIST, LONG, _at()),
     Shown("text", TEXT, VET, _at("dose/")),
