@@ -136,6 +136,23 @@ def numbers(practice: Practice, species: Iterable[str], *, now: dt.datetime) -> 
     return tuple(Number(names[each], line) for each, line in lines.items())
 
 
+@dataclass(frozen=True)
+class OthersDose:
+    """A dose of another patient of the same person, due at the same time."""
+
+    plan: int
+    patient: str
+    dose: DueDose
+
+
+def others_doses(recipient: Recipient, besides: Plan, *, now: dt.datetime) -> tuple[OthersDose, ...]:
+    """What could be mixed up with a dose of this patient."""
+    others = plans_of(recipient).running().filter(paused="").exclude(pk=besides.pk).order_by("patient__name", "pk")
+    return tuple(
+        OthersDose(plan.pk, plan.patient.name, _dose(dose, plan, now)) for plan in others for dose in _doses(plan, now)
+    )
+
+
 def due_dose(plan: Plan, pk: int, *, now: dt.datetime) -> DueDose | None:
     """One dose of this plan, told of or not; None for any other."""
     found = plan.doses.filter(pk=pk).exclude(state=Dose.State.CANCELLED).first()

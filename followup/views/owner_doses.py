@@ -14,7 +14,7 @@ from followup.forms.dose import DoseForm
 from followup.models import Dose, Plan
 from followup.services.dose_answer import DoseAnswer, answer_after, answer_before
 from followup.services.facts import hours_of
-from followup.services.owner_page import due_dose
+from followup.services.owner_page import due_dose, others_doses
 from followup.services.reply import Incoming, id_from, take_reply
 from followup.views.owner_link import Visit, owner_page, page
 
@@ -84,5 +84,6 @@ def _ask(request: HttpRequest, telling: Telling, form: DoseForm) -> HttpResponse
         raise Http404
     status = 422 if form.errors else 200
     return telling.show(
-        request, "dose", status=status, dose=shown, form=form, answer=telling.answer(), fault=form.fault
-    )
+        request, "dose", status=status, dose=shown, form=form, answer=telling.answer(), fault=form.fault,
+        others=others_doses(telling.visit.recipient, telling.plan, now=telling.visit.now),
+    )  # fmt: skip
