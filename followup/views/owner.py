@@ -52,7 +52,7 @@ def due(request: HttpRequest, visit: Visit) -> HttpResponse:
     )
 
 
-@owner_page("GET", "POST")
+@owner_page("GET", "POST", limited=True)
 def ask(request: HttpRequest, visit: Visit, plan: int, session: str) -> HttpResponse:
     """One question of a check-in; each answer is one POST, kept as it is given."""
     if is_too_late(request, visit, plan):

@@ -41,7 +41,7 @@ class Telling:
         return page(request, self.visit, template, status=status, **shown)
 
 
-@owner_page("GET", "POST")
+@owner_page("GET", "POST", limited=True)
 def dose(request: HttpRequest, visit: Visit, plan: int, dose: int) -> HttpResponse:
     """Given, not given and why, or gone wrong. A forgotten dose is answered before it is written down as missed."""
     found = visit.plan(plan)

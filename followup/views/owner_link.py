@@ -23,8 +23,10 @@ from clinic import clock
 from clinic.models import Practice
 from followup.domain.terms import FollowUpError
 from followup.models import Plan, Recipient
+from followup.services.link_limit import is_over, keep_words
 from followup.services.links import find, path_of
 from followup.services.owner_page import numbers, running_plan
+from followup.services.reply import id_from
 
 logger = logging.getLogger(__name__)
 LONGEST_AGO = 7  # digits
@@ -69,8 +71,11 @@ Page = Callable[..., HttpResponse]
 """A view that takes the request, the visit, and what else its address says."""
 
 
-def owner_page(*methods: str) -> Callable[[Page], Callable[..., HttpResponse]]:
-    """A page behind a link: find whose it is, speak the language, keep it out of caches and referrers."""
+def owner_page(*methods: str, limited: bool = False) -> Callable[[Page], Callable[..., HttpResponse]]:
+    """A page behind a link: find whose it is, speak the language, keep it out of caches and referrers.
+
+    `limited`: beyond what one link may send within an hour nothing is weighed, and only words are kept.
+    """
 
     def decorate(view: Page) -> Callable[..., HttpResponse]:
         @login_not_required
@@ -83,6 +88,8 @@ def owner_page(*methods: str) -> Callable[[Page], Callable[..., HttpResponse]]:
                 return _private(wrong_link(request, practice))
             visit = Visit(recipient, clock.now())
             with translation.override(recipient.person.language):
+                if limited and request.method == "POST" and is_over(recipient, now=visit.now):
+                    return _private(_too_much(request, visit))
                 return _private(_answer(view, request, visit, more))
 
         return behind_link
@@ -113,6 +120,12 @@ def _answer(view: Page, request: HttpRequest, visit: Visit, more: dict[str, obje
     except FollowUpError as refusal:
         logger.info("an owner's page refused: %s", type(refusal).__name__)
         return page(request, visit, "gone", status=400, refusal=str(refusal))
+
+
+def _too_much(request: HttpRequest, visit: Visit) -> HttpResponse:
+    words = request.POST.get("words") or request.POST.get("typed") or ""
+    keep_words(visit.recipient, id_from(request.POST.get("entry", "")), words, now=visit.now)
+    return page(request, visit, "too_much", status=429)
 
 
 def _private(response: HttpResponse) -> HttpResponse:

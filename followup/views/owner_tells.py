@@ -23,7 +23,7 @@ from followup.services.reply import Incoming, Taken, id_from, take_note, take_re
 from followup.views.owner_link import Visit, owner_page, page
 
 
-@owner_page("GET", "POST")
+@owner_page("GET", "POST", limited=True)
 def weight(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
     """A weight in grams; one that cannot be is asked again."""
     found = visit.plan(plan)
@@ -47,7 +47,7 @@ def weight(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
     )
 
 
-@owner_page("GET", "POST")
+@owner_page("GET", "POST", limited=True)
 def note(request: HttpRequest, visit: Visit) -> HttpResponse:
     """Words for the practice, at any time, also after the end of a follow-up."""
     words = request.POST.get("words", "").strip()

@@ -24,7 +24,7 @@ def onwards(request: HttpRequest, visit: Visit, session: str) -> HttpResponse:
     return redirect(_path(visit, session, "done/" if turn is None else f"{turn.plan.pk}/"))
 
 
-@owner_page("GET", "POST")
+@owner_page("GET", "POST", limited=True)
 def ask(request: HttpRequest, visit: Visit, session: str, plan: int) -> HttpResponse:
     """One question about one of them."""
     if is_too_late(request, visit, plan):

@@ -61,7 +61,7 @@
     if (busy) return;
     busy = true;
     clearTimeout(again);
-    let told, came = null, sent = 0;
+    let told, came = null, sent = 0, why = "later";
     const tried = new Set();
     const next = () => waiting().filter((each) => !tried.has(each.id));
     while ((told = next().find((each) => each.id === mine) || next()[0])) {
@@ -73,13 +73,15 @@
         sent += 1;
         if (told.id === mine) came = back;
       } catch (fault) {
-        if (!(fault instanceof NotNow)) break;
+        if (fault instanceof NotNow) continue;
+        why = "waiting";
+        break;
       }
     }
     busy = false;
     const left = waiting();
     if (left.length) {
-      say("waiting");
+      say(why);
       again = setTimeout(deliver, wait);
       wait = Math.min(wait * 2, LONGEST_WAIT);
     } else {
