@@ -19,12 +19,14 @@ from tests import world
 from tests.browser.pages.for_owners import FOR_OWNERS
 from tests.browser.pages.for_staff import FOR_STAFF
 from tests.browser.pages.pictures import KEPT, SCHEMES, WIDTHS, picture
-from tests.browser.pages.shown import Shown
+from tests.browser.pages.shown import NOBODY, Shown
 from tests.browser.pages.watching import Watch
 from tests.pages import FILES, ONWARDS, PAGES, POST_ONLY
 from tests.test_architecture import address
 
 TRIES = 3
+NARROW = 320
+"""Pixels: the smallest telephone, and a desk's screen at 400 % (WCAG 1.4.10)."""
 CLOSELY = {(WIDTHS[0], SCHEMES[0]), (WIDTHS[1], SCHEMES[1])}
 """What axe looks at in every run: each width and each scheme once."""
 EXAMPLES = sorted((*FOR_STAFF, *FOR_OWNERS), key=lambda example: example.at)
@@ -63,6 +65,8 @@ def test_a_page(example: Shown, clinic_site_running, browsers, monkeypatch, sett
         assert watch.status == example.status
         assert _route(watch.page.url) == example.route
         _look(watch, example, width)
+        if example.is_html and example.who == NOBODY and width == WIDTHS[0]:
+            watch.look_at_shape_at(NARROW)
         findings += [f"{width} px: {each}" for each in watch.findings]
     assert not findings, "\n".join([f"{example.name}: {path}", *dict.fromkeys(findings)])
 

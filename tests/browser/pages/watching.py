@@ -108,6 +108,14 @@ class Watch:
         for finding in (*self.page.evaluate(SIDEWAYS), *self.page.evaluate(CLIPPED)):
             self.findings.append(f"{where}, sideways: {finding}")
 
+    def look_at_shape_at(self, width: int) -> None:
+        """The same in a window of that width, which is then as wide as before."""
+        size = self.page.viewport_size
+        assert size is not None
+        self.page.set_viewport_size({"width": width, "height": size["height"]})
+        self.look_at_shape(f"{width} px")
+        self.page.set_viewport_size(size)
+
     def look_with_axe(self, where: str) -> None:
         """Whatever axe finds, with rule and element."""
         if not self.page.evaluate("'axe' in window"):
