@@ -30,6 +30,12 @@ class Usual:
     until: dt.timedelta
     fits: Callable[[Case], bool] = lambda _case: True
     mark: str = "P"
+    whom: str = "every species"
+    """Of whom it is said, for staff."""
+
+
+SOURCES = {"P": "published", "C": "common practice", "D": "derived by us"}
+"""What a mark means."""
 
 
 def _left_open(case: Case) -> bool:
@@ -64,6 +70,7 @@ USUAL: tuple[Usual, ...] = (
         ("appetite", "less"),
         A_DAY,
         fits=lambda case: case.patient.species in {Species.CAT, Species.DOG, Species.RAT},
+        whom="cats, dogs and rats",
     ),
     Usual(
         "fewer_droppings",
@@ -73,6 +80,7 @@ USUAL: tuple[Usual, ...] = (
         3 * A_DAY,
         fits=lambda case: case.patient.species not in GRAZERS,
         mark="C",
+        whom="cats, dogs, ferrets and rats",
     ),
     Usual(
         "soft_droppings",
@@ -96,6 +104,7 @@ USUAL: tuple[Usual, ...] = (
         ("wound.discharge", "clear"),
         A_DAY,
         fits=lambda case: suits("wound.discharge", case),
+        whom="every wound in the skin",
     ),
     Usual(
         "spots_of_blood",
@@ -104,6 +113,7 @@ USUAL: tuple[Usual, ...] = (
         ("wound.bleeding", "spots"),
         A_DAY,
         fits=lambda case: suits("wound.bleeding", case) and _left_open(case),
+        whom="wounds that were left open",
     ),
     Usual(
         "red_edge",
@@ -112,6 +122,7 @@ USUAL: tuple[Usual, ...] = (
         ("wound.redness", "mild"),
         A_WEEK,
         fits=lambda case: suits("wound.redness", case),
+        whom="every wound in the skin",
     ),
     Usual(
         "little_swelling",
@@ -120,6 +131,7 @@ USUAL: tuple[Usual, ...] = (
         ("wound.swelling", "mild"),
         A_WEEK,
         fits=lambda case: suits("wound.swelling", case),
+        whom="every wound in the skin",
     ),
     Usual(
         "swollen_pouch",
@@ -128,6 +140,7 @@ USUAL: tuple[Usual, ...] = (
         ("scrotum_or_groin", "mild_swelling"),
         5 * A_DAY,
         fits=lambda case: suits("scrotum_or_groin", case),
+        whom="after a castration",
     ),
     Usual(
         "grooms_wound",
@@ -136,6 +149,7 @@ USUAL: tuple[Usual, ...] = (
         ("wound.interference", "some"),
         3 * A_DAY,
         fits=lambda case: suits("wound.interference", case) and _grooms(case),
+        whom="small mammals, and after a castration",
     ),
 )
 BY_KEY = {each.key: each for each in USUAL}

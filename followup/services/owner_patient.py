@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from followup.domain.case import Case
 from followup.domain.compiled import CompiledPlan
+from followup.domain.terms import Level
 from followup.drawing.weight import Weighing, WeightDrawing, draw_weight
 from followup.models import CheckIn, Dose, Plan, Recipient, Reply
 from followup.services.advice import told_time
@@ -95,6 +96,7 @@ class OwnerPatient:
     change: str
     looked: tuple[str, ...]
     steady: bool
+    emergency: bool
     may_add: bool
     usual: tuple[ReadAsUsual, ...]
 
@@ -119,13 +121,15 @@ def owner_patient(plan: Plan, recipient: Recipient, *, now: dt.datetime) -> Owne
         change=_to_change(plan, recipient, case, now=now),
         looked=tuple(_looked(plan, case)),
         steady=not plan.level and not plan.paused and plan.day(now) > 0,
+        emergency=plan.level == Level.EMERGENCY and not plan.paused,
         usual=usual_for(plan.practice, case, now=now),
         may_add=recipient.part != Recipient.Part.SECOND_CARER,
     )
 
 
 def _next_dose(plan: Plan, doses: list[Dose], compiled: CompiledPlan, *, now: dt.datetime) -> NextDose | None:
-    row = next((each for each in doses if each.state == Dose.State.PLANNED), None)
+    to_give = (each for each in doses if each.state == Dose.State.PLANNED and each.give_until > now)
+    row = next(to_give, None)  # one that it is too late for is told of on the list, and never shown as to be given
     if row is None:
         return None
     medicine = next((each for each in compiled.medication if each.drug == row.drug), None)

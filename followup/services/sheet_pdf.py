@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_noop, override
+from django.utils.translation import gettext_noop, ngettext, override
 from fpdf.fonts import FontFace
 
 from followup.services.calendar import Box, CalendarDay
@@ -89,7 +89,11 @@ def _medicine(paper: Paper, medicine: SheetMedicine, sheet: Sheet) -> None:
         paper.say(each.many or " \u00b7 ".join(f"{BOX} {when}" for when in each.times))
     for drawn in medicine.syringes:
         if drawn.full:
-            full = _("%(number)d times the whole %(size)s syringe, and then:")
+            full = ngettext(
+                "First one whole %(size)s syringe, and then:",
+                "First %(number)d times the whole %(size)s syringe, and then:",
+                drawn.full,
+            )
             paper.say(full % {"number": drawn.full, "size": drawn.size})
         paper.syringe(drawn)
     how = _("%(how)s. Prescribed by %(who)s.") % {"how": words.how.capitalize(), "who": sheet.prescribed_by}

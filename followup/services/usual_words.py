@@ -12,7 +12,7 @@ from clinic.models import Practice, Role, Staff
 from followup.domain.case import Case
 from followup.domain.reading_grade import HARDEST, grade
 from followup.domain.terms import FollowUpError
-from followup.domain.usual import USUAL, Usual, usual_now
+from followup.domain.usual import SOURCES, USUAL, Usual, usual_now
 from followup.models import UsualWords
 from followup.services.log import log
 from followup.services.who_may import only
@@ -35,6 +35,11 @@ class Proposal:
     def words(self) -> str:
         """As owners read it, or would."""
         return self.row.words if self.row is not None and self.row.words else self.ours
+
+    @property
+    def source(self) -> str:
+        """Where the time comes from."""
+        return SOURCES[self.usual.mark]
 
     @property
     def days(self) -> int:

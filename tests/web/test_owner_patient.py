@@ -66,6 +66,26 @@ def test_a_dose_is_told_with_one_tap_from_an_hour_before_its_time(pip, phone):
     assert next_dose(pip).pk != dose.pk
 
 
+def test_a_dose_that_it_is_too_late_for_is_never_shown_as_the_next(pip, phone):
+    dose = next_dose(pip)
+    move_clock(dose.give_until)
+    later = pip.plan.doses.filter(state=Dose.State.PLANNED, give_until__gt=dose.give_until).order_by("at").first()
+
+    shown = page_of(pip, phone).content.decode()
+
+    assert f"/dose/{pip.plan.pk}/{dose.pk}/" not in shown
+    assert later is None or f"/dose/{pip.plan.pk}/{later.pk}/" in shown
+
+
+def test_in_an_emergency_the_number_stands_first(pip, phone):
+    Plan.objects.filter(pk=pip.plan.pk).update(level=3)
+
+    shown = text_of(page_of(pip, phone))
+
+    assert shown.index("Pip needs a vet now") < shown.index("tel:") < shown.index("Next medicine")
+    assert shown.count("Who answers now") == 1
+
+
 def test_a_dose_that_is_held_shows_no_amount(pip, phone):
     dose = next_dose(pip)
     pip.plan.doses.update(held=True)
