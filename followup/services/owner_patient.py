@@ -13,7 +13,7 @@ from followup.domain.case import Case
 from followup.domain.compiled import CompiledPlan
 from followup.domain.terms import Level
 from followup.drawing.weight import Weighing, WeightDrawing, draw_weight
-from followup.models import CheckIn, Dose, Plan, Recipient, Reply
+from followup.models import CheckIn, Dose, Flag, Message, Plan, Recipient, Reply
 from followup.services.advice import told_time
 from followup.services.calendar import CalendarDay, calendar_of
 from followup.services.facts import case_of, compiled_of, hours_of, observations_of
@@ -201,6 +201,13 @@ def _is_today(reply: Reply, case: Case, now: dt.datetime) -> bool:
 
 
 def _looked(plan: Plan, case: Case) -> Iterator[str]:
+    """The newest alert of an open flag, and who has looked."""
+    alerts = plan.messages.filter(purpose=Message.Purpose.ALERT, state=Message.State.SENT)
+    alert = alerts.filter(flag__state=Flag.State.OPEN).order_by("sent_at").last()
+    if alert is not None and alert.sent_at is not None:
+        alerted = _("%(practice)s was alerted: %(when)s. Do not wait for a call: phone.")
+        sent_at = date_format(case.hours.local(alert.sent_at), "D j M, H:i")
+        yield alerted % {"practice": plan.practice.name, "when": sent_at}
     for each in plan.events.filter(what__in=LOOKED, staff__isnull=False).select_related("staff").order_by("-at")[:3]:
         when = date_format(case.hours.local(each.at), "D j M, H:i")
         yield _("%(who)s looked at what you told us: %(when)s.") % {"who": each.staff, "when": when}

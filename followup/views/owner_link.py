@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import functools
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from django.contrib.auth.decorators import login_not_required
@@ -17,7 +17,6 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import translation
 from django.views.decorators.csrf import csrf_exempt
-from django.views.decorators.http import require_http_methods
 
 from clinic import clock
 from clinic.models import Practice
@@ -80,13 +79,14 @@ def owner_page(*methods: str, limited: bool = False) -> Callable[[Page], Callabl
     def decorate(view: Page) -> Callable[..., HttpResponse]:
         @login_not_required
         @csrf_exempt
-        @require_http_methods([*methods])
         @functools.wraps(view)
         def behind_link(request: HttpRequest, practice: str, code: str, **more: object) -> HttpResponse:
             recipient = find(practice, code)
             if recipient is None:
                 return _private(wrong_link(request, practice))
             visit = Visit(recipient, clock.now())
+            if request.method not in {*methods, "HEAD"}:
+                return _private(_wrong_method(request, visit, methods))
             with translation.override(recipient.person.language):
                 if limited and request.method == "POST" and is_over(recipient, now=visit.now):
                     return _private(_too_much(request, visit))
@@ -120,6 +120,13 @@ def _answer(view: Page, request: HttpRequest, visit: Visit, more: dict[str, obje
     except FollowUpError as refusal:
         logger.info("an owner's page refused: %s", type(refusal).__name__)
         return page(request, visit, "gone", status=400, refusal=str(refusal))
+
+
+def _wrong_method(request: HttpRequest, visit: Visit, methods: Sequence[str]) -> HttpResponse:
+    """Nobody gets here by a link or a button of ours; whoever does still sees the numbers."""
+    answer = page(request, visit, "gone", status=405)
+    answer["Allow"] = ", ".join((*methods, "HEAD"))
+    return answer
 
 
 def _too_much(request: HttpRequest, visit: Visit) -> HttpResponse:

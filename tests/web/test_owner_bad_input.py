@@ -42,6 +42,14 @@ def test_a_wrong_link_of_no_practice_says_what_to_do(phone, db):
     assert "nearest emergency vet" in text_of(response)
 
 
+def test_a_page_asked_for_in_a_way_that_it_does_not_know_still_shows_the_number(pip, phone):
+    response = phone.post(pip.home, {"entry": "1"})
+
+    assert (response.status_code, response["Allow"]) == (405, "GET, HEAD")
+    assert "tel:" in text_of(response)
+    assert phone.head(pip.home).status_code == 200
+
+
 def test_a_right_code_at_another_practice_opens_nothing(pip, phone):
     pip_at_home("oak-lane")
 

@@ -12,9 +12,11 @@ from clinic.models import Carer, Owner, Role
 from followup.models import Dose, Flag, Message, Observation, Plan, Recipient, Task
 from followup.services.links import path_of, recipient_for
 from followup.services.mark_seen import mark_seen
+from followup.services.tick import tick
 from tests import world
 from tests.owner_world import EVENING, GOOD, Home, answer, move_clock, pip_at_home
 from tests.pages import text_of
+from tests.services.post import Post
 
 pytestmark = pytest.mark.django_db
 HOUR = dt.timedelta(hours=1)
@@ -84,6 +86,16 @@ def test_in_an_emergency_the_number_stands_first(pip, phone):
 
     assert shown.index("Pip needs a vet now") < shown.index("tel:") < shown.index("Next medicine")
     assert shown.count("Who answers now") == 1
+
+
+def test_whoever_was_alerted_is_said_with_the_time(pip, phone):
+    pip.on_call()
+    answer(phone, pip.home, pip.plan, {"demeanour": ["collapsed"]})
+    assert "was alerted" not in text_of(page_of(pip, phone))
+
+    tick(now=EVENING + dt.timedelta(minutes=1), choose=Post())
+
+    assert "was alerted: Mon 10 Mar, 18:31. Do not wait for a call: phone." in text_of(page_of(pip, phone))
 
 
 def test_a_dose_that_is_held_shows_no_amount(pip, phone):
