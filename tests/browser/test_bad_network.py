@@ -225,3 +225,28 @@ def test_where_there_is_no_net_at_all_the_numbers_are_there(phone, live_server, 
     expect(page.get_by_role("heading", name=f"Phone {pip.practice.name}")).to_be_visible()
     expect(page.locator("a.number").first).to_be_visible()
     assert "Pip" not in page.content()
+
+
+def test_without_https_where_a_phone_gives_a_page_less_it_still_works(chromium, live_server, pip, settings):
+    settings.ALLOWED_HOSTS = ["*"]
+    url = live_server.url.replace("localhost", "plain.test")
+    phone = chromium.new_context(viewport=SMALL, is_mobile=True, has_touch=True)
+    try:
+        page = phone.new_page()
+        page.goto(url + pip.home)
+        assert page.evaluate("[isSecureContext, 'serviceWorker' in navigator, 'caches' in window]") == [False] * 3
+        page.get_by_role("link", name="Tell us how Pip is").click()
+        expect(page.locator("button.answer").first).to_be_visible()
+        phone.set_offline(True)
+        told = tap(page)
+        expect(page.locator("#kept")).to_contain_text(NO_NET)
+        phone.set_offline(False)
+        expect(page.locator("#kept")).to_have_text("Sent.")
+        page.goto(f"{url}{pip.home}photo/{pip.plan.pk}/one/")
+        page.set_input_files("#photo", [FilePayload(name="1.jpg", mimeType="image/jpeg", buffer=jpeg(wound()))])
+        page.get_by_role("button", name="Send the photo").click()
+        expect(page.get_by_role("heading", name="Thank you, the photo has arrived")).to_be_visible()
+    finally:
+        phone.close()
+
+    assert (kept(), Photo.objects.count()) == ([told], 1)

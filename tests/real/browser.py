@@ -17,8 +17,9 @@ QUIET = (
     "--no-first-run",
     "--disable-gpu",
     "--disable-quic",
+    "--host-resolver-rules=MAP plain.test 127.0.0.1",
 )
-"""It asks nobody for anything but our own pages."""
+"""It asks nobody for anything but our own pages. This machine by the name plain.test is a place without https to it."""
 
 
 class Chromium:
