@@ -180,13 +180,13 @@ def _tonight(plan: Plan, level: Level, hours: OwnerHours, *, now: dt.datetime) -
         "who": line.name,
         "phone": read_aloud(line.phone),
     }
-    return (
-        _(
-            "If nothing is better by %(clock)s, get up and look at %(patient)s. Not eating, no droppings, dull, or "
-            "bleeding? Do not wait for the morning. Phone %(who)s then: %(phone)s."
-        )
-        % words
+    look = (
+        _("Look at %(patient)s once more at %(clock)s.")
+        if level is Level.ON_TRACK  # nothing is bad that could get better
+        else _("If nothing is better by %(clock)s, get up and look at %(patient)s.")
     )
+    then = _("Not eating, no droppings, dull, or bleeding? Do not wait for the morning. Phone %(who)s then: %(phone)s.")
+    return f"{look} {then}" % words
 
 
 def _asks_again(plan: Plan, hours: OwnerHours, *, now: dt.datetime) -> str:

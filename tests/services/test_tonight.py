@@ -70,10 +70,22 @@ def test_it_stands_in_the_message_too(plan):
 
 def test_the_clock_that_an_answer_starts_is_the_one_that_is_named():
     plan = world.running_plan()
-    owner_says(plan, at("20:50"), appetite=["less"], droppings=["fewer"])
+    owner_says(
+        plan, at("20:50"), demeanour=["dull"], appetite=["less"], faeces=["none"], last_faeces_at=["16:00"]
+    )  # dull with eight hours without droppings is more than dull alone
     plan.refresh_from_db()
 
     said = advice_for(plan, Level(plan.level), now=at("20:51")).tonight
 
     assert plan.look_again_at is not None
     assert f"by {plan.look_again_at:%H:%M}, get up" in said
+
+
+@pytest.mark.parametrize(("level", "begins"), [(Level.ON_TRACK, "Look at Pip once more at 00:00."),
+                                               (Level.MONITOR, "If nothing is better by 00:00, get up")])  # fmt: skip
+def test_where_nothing_is_bad_nothing_is_said_to_get_better(level, begins):
+    plan = world.running_plan()
+    Plan.objects.filter(pk=plan.pk).update(look_again_at=at("00:00", day=1))
+    plan.refresh_from_db()
+
+    assert advice_for(plan, level, now=at("20:51")).tonight.startswith(begins)

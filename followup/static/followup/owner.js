@@ -4,6 +4,7 @@
 (() => {
   const KEPT = "told"; // of localStorage: what waits to be sent, oldest first
   const WORDS = "words:"; // of localStorage, with a path: what is being written and is not sent yet
+  const READ = 8000; // milliseconds for which "sent" stands
   const FIRST_WAIT = 3000, LONGEST_WAIT = 60000; // milliseconds
   const PATIENCE = 20000; // milliseconds for one try: a slow net, not none
 
@@ -19,7 +20,10 @@
   const line = () => document.getElementById("kept");
   const say = (what, values = {}) => {
     const here = line();
-    if (here) here.textContent = (what ? here.dataset[what] : "").replace(/\{(\w+)\}/g, (_, name) => values[name]);
+    if (!here) return;
+    const words = (what ? here.dataset[what] : "").replace(/\{(\w+)\}/g, (_, name) => values[name]);
+    here.textContent = words;
+    if (what === "sent") setTimeout(() => { if (here.textContent === words) here.textContent = ""; }, READ);
   };
 
   // --- one page in the place of another, so that an answer costs one request
