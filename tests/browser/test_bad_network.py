@@ -209,6 +209,33 @@ def test_photos_are_made_smaller_and_go_one_by_one_when_there_is_a_net_again(pho
     assert list(sizes) == [(1600, 1200)] * 3
 
 
+def test_words_go_before_photos(phone, live_server, pip):
+    camera, pen = phone.new_page(), phone.new_page()
+    camera.goto(f"{live_server.url}{pip.home}photo/{pip.plan.pk}/one/")
+    pen.goto(f"{live_server.url}{pip.home}note/")
+    phone.set_offline(True)
+    camera.set_input_files("#photo", [FilePayload(name="1.jpg", mimeType="image/jpeg", buffer=jpeg(wound()))])
+    camera.get_by_role("button", name="Send the photo").click()
+    expect(camera.locator("#kept")).to_have_text("1 of 1 photos still to send")
+    pen.get_by_label("Your words").fill("It looks odd.")
+    pen.get_by_role("button", name="Send").click()
+    expect(pen.locator("#kept")).to_contain_text(NO_NET)
+    camera.close()
+    pen.close()
+    posted: list[str] = []
+    phone.on("request", lambda request: posted.append(request.url) if request.method == "POST" else None)
+    phone.set_offline(False)
+
+    page = phone.new_page()
+    page.goto(live_server.url + pip.home)
+
+    for _ in range(100):  # both are under way by themselves
+        if len(posted) > 1:
+            break
+        page.wait_for_timeout(100)
+    assert [url.removeprefix(live_server.url + pip.home) for url in posted] == ["note/", f"photo/{pip.plan.pk}/one/"]
+
+
 def test_where_there_is_no_net_at_all_the_numbers_are_there(phone, live_server, pip, settings, tmp_path):
     settings.DATA_DIR = tmp_path
     write_emergency_pages(now=EVENING)
