@@ -209,10 +209,11 @@ def test_photos_are_made_smaller_and_go_one_by_one_when_there_is_a_net_again(pho
     assert list(sizes) == [(1600, 1200)] * 3
 
 
-def test_words_go_before_photos(phone, live_server, pip):
+def tell_words_and_a_photo_without_a_net(phone: BrowserContext, home: str, pip: Home) -> None:
+    """Both kept on the phone, the photo first; the tabs are closed, and there is a net no more."""
     camera, pen = phone.new_page(), phone.new_page()
-    camera.goto(f"{live_server.url}{pip.home}photo/{pip.plan.pk}/one/")
-    pen.goto(f"{live_server.url}{pip.home}note/")
+    camera.goto(f"{home}photo/{pip.plan.pk}/one/")
+    pen.goto(f"{home}note/")
     phone.set_offline(True)
     camera.set_input_files("#photo", [FilePayload(name="1.jpg", mimeType="image/jpeg", buffer=jpeg(wound()))])
     camera.get_by_role("button", name="Send the photo").click()
@@ -222,6 +223,10 @@ def test_words_go_before_photos(phone, live_server, pip):
     expect(pen.locator("#kept")).to_contain_text(NO_NET)
     camera.close()
     pen.close()
+
+
+def test_words_go_before_photos(phone, live_server, pip):
+    tell_words_and_a_photo_without_a_net(phone, live_server.url + pip.home, pip)
     posted: list[str] = []
 
     def refuse_the_first(route: Route) -> None:
