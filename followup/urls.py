@@ -26,6 +26,7 @@ from followup.views import (
     owner_tells,
     owner_together,
     patient,
+    patients,
     phone,
     photos,
     plans,
@@ -45,6 +46,7 @@ OWNER = "o/<slug:practice>/<str:code>/"
 
 urlpatterns: list[URLPattern] = [
     path("", morning.morning, name="morning"),
+    path("patients/", patients.patients, name="patients"),
     path("plans/<int:pk>/", patient.patient, name="patient"),
     path("plans/<int:pk>/seen/", patient.seen, name="seen"),
     path("plans/<int:pk>/go-on/", patient.go_on, name="go_on"),

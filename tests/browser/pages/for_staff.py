@@ -9,6 +9,7 @@ from playwright.sync_api import Page
 from tests.browser.pages.clinic_site import NIGHT, ClinicSite
 from tests.browser.pages.filling import fill_in
 from tests.browser.pages.for_channels import CHANNELS
+from tests.browser.pages.for_finding import FINDING
 from tests.browser.pages.for_rota import ROTAS
 from tests.browser.pages.for_sending import SENDING
 from tests.browser.pages.for_texts import TEXTS
@@ -285,4 +286,4 @@ DOOR = (
     Shown("broken", M, VET, _at("/"), status=500, breaks="followup.views.morning.morning_list"),
 )  # fmt: skip
 
-FOR_STAFF = (*DOOR, *ROUNDS, *PLANS, *TEXTS, *ALERTS, *CHANNELS, *SENDING, *ROTAS)
+FOR_STAFF = (*DOOR, *FINDING, *ROUNDS, *PLANS, *TEXTS, *ALERTS, *CHANNELS, *SENDING, *ROTAS)
