@@ -1,7 +1,7 @@
 """A time typed by an owner that is still to come, or was before the operation: asked about, never changed.
 
-"Last ate at 23:00", typed at 18:30, is yesterday's 23:00; that may be right, and is asked. What was before the
-operation says nothing about the recovery.
+"Last ate at 19:00", typed at 7:40, is yesterday evening, and nobody doubts it. "At 20:00", typed at 18:30, would be
+long ago: that may be right, and is asked. What was before the operation says nothing about the recovery.
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ from followup.domain.told import CLOCK
 from followup.domain.weighing import Doubt
 
 _ = gettext_noop
+LONG_AGO = dt.timedelta(hours=18)
+"""Yesterday's time is asked about when it is longer ago than this: a slip is likelier than so long a time (ours)."""
 BEFORE = _("%(typed)s was before the operation, which ended at %(ended)s. Tell us what you saw since then.")
 YESTERDAY = _("It is %(now)s now, so %(typed)s was yesterday. Is that right? Send it again to say yes.")
 
@@ -29,4 +31,4 @@ def doubt_about_time(typed: str, now: dt.datetime, hours: OwnerHours, *, since: 
     words = {"typed": typed.strip(), "now": f"{local:%H:%M}", "ended": f"{hours.local(since):%H:%M}"}
     if moment < since:
         return Doubt((BEFORE,), words)
-    return Doubt((YESTERDAY,), words, may_stand=True) if today > now else None
+    return Doubt((YESTERDAY,), words, may_stand=True) if today > now and now - moment > LONG_AGO else None

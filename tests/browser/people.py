@@ -99,10 +99,11 @@ class Owner:
         self.page.get_by_role("link", name=re.compile("Tell us")).first.click()
         asked: list[str] = []
         while "/ask/" in self.page.url:
-            key = str(self.page.locator('input[name="question"]').input_value())
+            key = str(self.page.locator('input[name="question"]').first.input_value())
             assert key not in asked[-1:], f"asked twice: {self.page.inner_text('main')}"
             asked.append(key)
             self._give(answers.get(key))
+            self.page.wait_for_function("() => !document.querySelector('[aria-busy=true]')")  # sent without leaving it
         return asked
 
     def _give(self, value: str | None) -> None:

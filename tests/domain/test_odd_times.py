@@ -21,7 +21,10 @@ OPERATED = at("2025-03-10 11:30")
         ("23:00", "2025-03-10 18:30", (BEFORE,), False),
         ("11:29", "2025-03-10 18:30", (BEFORE,), False),
         ("11:30", "2025-03-10 18:30", None, None),
-        ("23:00", "2025-03-11 07:30", (YESTERDAY,), True),
+        ("23:00", "2025-03-11 07:30", None, None),
+        ("14:00", "2025-03-11 07:30", None, None),
+        ("12:59", "2025-03-11 07:00", (YESTERDAY,), True),
+        ("20:00", "2025-03-11 18:30", (YESTERDAY,), True),
         ("10:00", "2025-03-11 09:59", (BEFORE,), False),
         ("soon", "2025-03-11 07:30", None, None),
     ],
@@ -33,10 +36,10 @@ def test_what_is_asked_of_a_typed_time(typed, now, sentences, may_stand):
 
 
 def test_the_sentence_names_both_times():
-    doubt = doubt_about_time("23:00", at("2025-03-11 07:30"), CASE.hours, since=OPERATED)
+    doubt = doubt_about_time("20:00", at("2025-03-11 18:30"), CASE.hours, since=OPERATED)
 
     assert doubt is not None
-    said = "It is 07:30 now, so 23:00 was yesterday. Is that right? Send it again to say yes."
+    said = "It is 18:30 now, so 20:00 was yesterday. Is that right? Send it again to say yes."
     assert YESTERDAY % doubt.words == said
 
 

@@ -103,18 +103,18 @@ def test_a_time_that_is_none_is_asked_again(pip, phone):
 
 
 def test_a_time_still_to_come_is_asked_about_and_taken_as_yesterdays_when_it_is_sent_again(pip, phone):
-    move_clock(at("07:30", day=1))
+    move_clock(at("18:30", day=1))
     path = f"{pip.home}ask/{pip.plan.pk}/one/"
-    late = {"question": "last_ate_at", "entry": "1", "typed": "23:00"}
+    late = {"question": "last_ate_at", "entry": "1", "typed": "20:00"}
 
     first = phone.post(path, late)
     assert first.status_code == 422
-    assert "so 23:00 was yesterday. Is that right?" in text_of(first)
-    assert 'value="23:00"' in first.content.decode()
+    assert "so 20:00 was yesterday. Is that right?" in text_of(first)
+    assert 'value="20:00"' in first.content.decode()
     assert not Reply.objects.exists()
 
-    assert phone.post(path, late | {"again": "23:00"}).status_code == 302
-    assert Reply.objects.get().raw["entries"][0]["values"] == ["23:00"]
+    assert phone.post(path, late | {"again": "20:00"}).status_code == 302
+    assert Reply.objects.get().raw["entries"][0]["values"] == ["20:00"]
 
 
 def test_a_time_before_the_operation_is_not_taken_however_often(pip, phone):
