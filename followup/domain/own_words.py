@@ -27,6 +27,8 @@ MEANINGS = {
     "carer": "who was asked first",
     "doses": "each medicine that is due, with its amount",
     "until": "until when the dose may be given",
+    "vet": "who has looked",
+    "day": "the day of the recovery",
     "changes": "what has changed, in sentences",
     "heading": "what to do, in a few words",
     "phone_name": "who answers at that number",
@@ -39,7 +41,7 @@ ANYWHERE = frozenset({"patients", "practice", "phone", "provider_phone", "link"}
 """May stand in every text."""
 NOT_NEEDED = frozenset({"practice", "first", "phone_name"})
 """May be left out of a text in which ours has them; everything else that ours says must be said."""
-ONE_LINE = frozenset({"patients", "practice", "heading", "carer"})
+ONE_LINE = frozenset({"patients", "practice", "heading", "carer", "vet", "day"})
 """Short enough for a subject."""
 
 

@@ -167,6 +167,16 @@ REACHED_A_VET = Text(
     key="reached_a_vet",
     name="After a night without anybody on call",
 )
+WOUND_AS_EXPECTED = Text(
+    subject="{practice}: the wound of {patients}",
+    body="{vet} has looked at the wound of {patients}. It looks as expected on day {day}. {link}",
+    caution="A photo does not show all. Red, wet, smelly or swollen? Phone {phone}. When we are closed, phone "
+    "{provider_phone}.",
+    short="{vet}: the wound of {patients} looks as expected on day {day}. {link}",
+    short_caution="Worried? Phone {phone}",
+    key="wound_as_expected",
+    name="The wound looks as expected",
+)
 NEW_LINK = Text(
     subject="{practice}: a new link for {patients}",
     body="The old link to the page of {patients} is closed. This is the new one: {link}",
@@ -243,6 +253,7 @@ TO_OWNERS = (
     SECOND_CARER,
     REACHED_A_VET,
     REVISED,
+    WOUND_AS_EXPECTED,
     NEW_LINK,
     APART_SOON,
     APART_OVER,

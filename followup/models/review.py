@@ -19,7 +19,7 @@ class WoundReviewQuerySet(models.QuerySet["WoundReview"]):
 
 
 class WoundReview(models.Model):
-    """One look at the wound by a person, from a photo or in person."""
+    """One look at the wound by a person, from a photo or in person. `as_expected`: the owner was told that it is."""
 
     practice = models.ForeignKey(Practice, models.CASCADE, related_name="wound_reviews")
     plan = models.ForeignKey(Plan, models.CASCADE, related_name="wound_reviews")
@@ -30,6 +30,7 @@ class WoundReview(models.Model):
     done_by = models.ForeignKey(Staff, models.PROTECT, null=True, blank=True)
     found = models.TextField(blank=True)
     decision = models.TextField(blank=True)
+    as_expected = models.BooleanField(default=False)
 
     objects = WoundReviewQuerySet.as_manager()
 

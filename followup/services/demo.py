@@ -37,7 +37,7 @@ from followup.services.reply import Incoming, take_reply
 from followup.services.seed_protocols import seed_protocols
 from followup.services.tick import tick
 from followup.services.usual_words import approve
-from followup.services.wound_review import look_at_wound
+from followup.services.wound_review import WoundLook, look_at_wound
 
 ZONE = ZoneInfo("Europe/London")
 STARTS = dt.time(7, 40)
@@ -269,4 +269,4 @@ def _review(plans: dict[int, Actor], vet: Staff, now: dt.datetime) -> None:
         plan_id__in=[pk for pk, actor in plans.items() if actor.reviewed]
     )
     for each in due:
-        look_at_wound(each, staff=vet, found="Dry, closed, a little pink.", decision="Looks as expected.", now=now)
+        look_at_wound(each, WoundLook("Dry, closed, a little pink.", "Go on.", as_expected=True), staff=vet, now=now)

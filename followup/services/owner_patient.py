@@ -208,6 +208,12 @@ def _looked(plan: Plan, case: Case) -> Iterator[str]:
         alerted = _("%(practice)s was alerted: %(when)s. Do not wait for a call: phone.")
         sent_at = date_format(case.hours.local(alert.sent_at), "D j M, H:i")
         yield alerted % {"practice": plan.practice.name, "when": sent_at}
+    expected = {review.pk: review.day for review in plan.wound_reviews.filter(as_expected=True)}
     for each in plan.events.filter(what__in=LOOKED, staff__isnull=False).select_related("staff").order_by("-at")[:3]:
-        when = date_format(case.hours.local(each.at), "D j M, H:i")
-        yield _("%(who)s looked at what you told us: %(when)s.") % {"who": each.staff, "when": when}
+        words = {"who": each.staff, "when": date_format(case.hours.local(each.at), "D j M, H:i")}
+        day = expected.get(each.data.get("review"))
+        if day is None:
+            yield _("%(who)s looked at what you told us: %(when)s.") % words
+        else:
+            said = _("%(who)s looked at the wound: %(when)s. It looks as expected on day %(day)s.")
+            yield said % {**words, "day": day}

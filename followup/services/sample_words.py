@@ -32,6 +32,8 @@ def sample_words(practice: Practice, *, language: str) -> dict[str, str]:
             "provider_phone": read_aloud(line.phone) if provider else str(NO_PROVIDER),
             "first": _("today at %(clock)s") % {"clock": "18:30"},
             "carer": "Robin Example",
+            "vet": "Dr Robin Example",
+            "day": "3",
             "doses": "meloxicam (0.5 mg/ml) 0.18 ml",
             "until": "14:30",
             "changes": _("%(drug)s: stop. Give no more of it.") % {"drug": "Meloxicam"},

@@ -20,7 +20,7 @@ NO_PROVIDER = gettext_lazy("the vet on duty near you")
 """Whom to phone where a practice has named nobody for the species: better than a gap in the sentence."""
 LEFT_TO_RIGHT = "\u200e"
 FIELDS = ("subject", "body", "caution", "short", "short_caution")
-NAMES = ("patients", "practice", "phone_name", "patient", "owner", "carer")
+NAMES = ("patients", "practice", "phone_name", "patient", "owner", "carer", "vet")
 """Words that are somebody's name: never written otherwise, also not to keep a text message short."""
 
 

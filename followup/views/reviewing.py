@@ -16,7 +16,7 @@ from followup.models import Flag, Photo, Task, WoundReview
 from followup.services.finish_task import CameOfIt, finish_task, reply_of
 from followup.services.review import REALLY, Looked, review
 from followup.services.timeline import answers_in
-from followup.services.wound_review import look_at_wound
+from followup.services.wound_review import WoundLook, look_at_wound
 from followup.views.found import flag_of, form_page, review_of, task_of
 
 AGAIN_IN = (1, 2, 4, 8, 12, 24)
@@ -47,9 +47,13 @@ def wound_review(request: HttpRequest, pk: int) -> HttpResponse:
     due = review_of(here, pk)
     if request.method != "POST":
         return _wound_form(request, here, due, None)
-    found, decision = request.POST.get("found", ""), request.POST.get("decision", "")
+    looked = WoundLook(
+        found=request.POST.get("found", ""),
+        decision=request.POST.get("decision", ""),
+        as_expected="as_expected" in request.POST,
+    )
     try:
-        look_at_wound(due, staff=here.staff, found=found, decision=decision, now=now)
+        look_at_wound(due, looked, staff=here.staff, now=now)
     except FollowUpError as refused:
         return _wound_form(request, here, due, refused)
     return redirect("followup:morning")

@@ -14,7 +14,7 @@ from followup.services.links import recipient_for
 from followup.services.lost import lost, record_failed_call
 from followup.services.reply import Incoming, take_note
 from followup.services.sign_off import sign_off
-from followup.services.wound_review import look_at_wound
+from followup.services.wound_review import WoundLook, look_at_wound
 from tests import world
 from tests.services.silent import GOOD, owner_says
 from tests.world import at
@@ -41,7 +41,7 @@ def gone(plan: Plan) -> Plan:
     """Last heard on the evening of day 0; both wound reviews done, no flag open."""
     owner_says(plan, at("20:50"), **GOOD)
     for due in plan.wound_reviews.all():
-        look_at_wound(due, staff=world.staff(plan.practice), found="no photo", decision="ring", now=at("09:00", day=8))
+        look_at_wound(due, WoundLook("no photo", "ring"), staff=world.staff(plan.practice), now=at("09:00", day=8))
     return plan
 
 

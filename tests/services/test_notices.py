@@ -20,7 +20,7 @@ from followup.services.notices import send_notices
 from followup.services.owner_moves import NewHours, owner_moves
 from followup.services.sign_off import sign_off
 from followup.services.take_back import take_back
-from followup.services.wound_review import look_at_wound
+from followup.services.wound_review import WoundLook, look_at_wound
 from tests.world import at, running_plan, staff
 
 pytestmark = pytest.mark.django_db
@@ -34,7 +34,7 @@ def plan() -> Plan:
 def signed_off(plan: Plan) -> Plan:
     vet = staff(plan.practice)
     for due in plan.wound_reviews.all():
-        look_at_wound(due, staff=vet, found="dry", decision="go on", now=at("09:00", day=due.day))
+        look_at_wound(due, WoundLook("dry", "go on"), staff=vet, now=at("09:00", day=due.day))
     sign_off(plan, staff=vet, outcome=Outcome.NONE, now=at("09:00", day=14))
     return plan
 

@@ -18,7 +18,7 @@ from followup.services.raw_answers import together
 from followup.services.reply import Incoming, take_reply
 from followup.services.review import AlreadyReviewed, Looked, review
 from followup.services.who_may import NotYours
-from followup.services.wound_review import AlreadyLookedAt, look_at_wound
+from followup.services.wound_review import AlreadyLookedAt, WoundLook, look_at_wound
 from tests import world
 
 pytestmark = pytest.mark.django_db
@@ -225,10 +225,10 @@ def test_a_wound_is_looked_at_once():
     plan = world.running_plan()
     due = plan.wound_reviews.get(day=3)
     nurse = world.staff(plan.practice, Role.NURSE, "Nurse Clark")
-    look_at_wound(due, staff=nurse, found="dry, closed", decision="go on", now=world.at("09:00", day=3))
+    look_at_wound(due, WoundLook("dry, closed", "go on"), staff=nurse, now=world.at("09:00", day=3))
 
     with pytest.raises(AlreadyLookedAt, match=r"Nurse Clark did this wound review on 13 March at 09:00"):
-        look_at_wound(due, staff=nurse, found="?", decision="?", now=world.at("09:05", day=3))
+        look_at_wound(due, WoundLook("?", "?"), staff=nurse, now=world.at("09:05", day=3))
 
     assert due.found == "dry, closed"
 
@@ -238,7 +238,7 @@ def test_the_front_desk_judges_no_wound_and_marks_nothing_as_seen():
     desk = world.staff(plan.practice, Role.FRONT_DESK)
 
     with pytest.raises(NotYours):
-        look_at_wound(plan.wound_reviews.get(day=3), staff=desk, found="fine", decision="none", now=world.at("09:00"))
+        look_at_wound(plan.wound_reviews.get(day=3), WoundLook("fine", "none"), staff=desk, now=world.at("09:00"))
     with pytest.raises(NotYours):
         mark_seen(plan, staff=desk, now=world.at("09:00"))
 

@@ -9,7 +9,7 @@ from followup.domain.terms import FollowUpError, Outcome
 from followup.models import CheckIn, Dose, Message, Plan
 from followup.services.sign_off import NotReady, reopen, sign_off, why_not
 from followup.services.who_may import NotYours
-from followup.services.wound_review import look_at_wound
+from followup.services.wound_review import WoundLook, look_at_wound
 from tests import world
 
 pytestmark = pytest.mark.django_db
@@ -23,7 +23,7 @@ def plan() -> Plan:
     made = world.running_plan()
     for due in made.wound_reviews.all():
         look_at_wound(
-            due, staff=world.staff(made.practice), found="dry", decision="go on", now=world.at("09:00", day=due.day)
+            due, WoundLook("dry", "go on"), staff=world.staff(made.practice), now=world.at("09:00", day=due.day)
         )
     return made
 

@@ -22,7 +22,7 @@ from followup.services.needs import Group
 from followup.services.raw_answers import together
 from followup.services.reply import Incoming, take_reply
 from followup.services.review import Looked, review
-from followup.services.wound_review import look_at_wound
+from followup.services.wound_review import WoundLook, look_at_wound
 from tests import world
 from tests.owner_world import move_clock
 from tests.world import at
@@ -202,7 +202,7 @@ def test_a_wound_review_that_is_due_and_a_photo_wait_for_eyes():
 
     due = plan.wound_reviews.get(day=3)
     later = at("12:10", day=3)
-    look_at_wound(due, staff=world.staff(plan.practice), found="dry", decision="go on", now=later)
+    look_at_wound(due, WoundLook("dry", "go on"), staff=world.staff(plan.practice), now=later)
 
     assert needs(later) == []
 
@@ -249,7 +249,7 @@ def test_a_plan_that_waits_for_a_vet_is_one_click_for_a_vet_and_none_for_others(
 def test_day_14_asks_for_a_sign_off():
     plan = fine()
     for due in plan.wound_reviews.all():
-        look_at_wound(due, staff=world.staff(plan.practice), found="dry", decision="-", now=at("09:00", day=due.day))
+        look_at_wound(due, WoundLook("dry", "-"), staff=world.staff(plan.practice), now=at("09:00", day=due.day))
 
     assert "Day 14: sign off" in needs(at("07:40", day=14))
 

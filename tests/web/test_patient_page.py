@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from clinic.models import Consent, Role
 from followup.models import Event, Flag, Plan, Reply
-from followup.services.wound_review import look_at_wound
+from followup.services.wound_review import WoundLook, look_at_wound
 from tests import world
 from tests.owner_world import move_clock
 from tests.services.test_review import bleeding
@@ -225,7 +225,7 @@ def test_the_page_says_every_reason_why_it_may_not_be_signed_off_yet(plan):
 
 def quiet_fortnight(plan: Plan) -> None:
     for due in plan.wound_reviews.all():
-        look_at_wound(due, staff=world.staff(plan.practice), found="dry", decision="-", now=at("09:00", day=due.day))
+        look_at_wound(due, WoundLook("dry", "-"), staff=world.staff(plan.practice), now=at("09:00", day=due.day))
     move_clock(at("07:40", day=14))
 
 
