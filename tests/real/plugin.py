@@ -88,8 +88,13 @@ def pytest_configure(config: pytest.Config) -> None:
     config.addinivalue_line("markers", "minutes: takes so long that a plain run of the whole suite leaves it out")
 
 
+@pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Skip what takes minutes, unless its services are required or it was chosen by its path."""
+    """Skip what takes minutes, unless its services are required or it was chosen by its path.
+
+    It comes first: left to the end, one worker would be busy with it alone while the others wait.
+    """
+    items.sort(key=lambda item: item.get_closest_marker("minutes") is None)
     if config.args != config.getini("testpaths"):
         return
     for item in items:
