@@ -172,7 +172,7 @@ WOUND_AS_EXPECTED = Text(
     body="{vet} has looked at the wound of {patients}. It looks as expected on day {day}. {link}",
     caution="A photo does not show all. Red, wet, smelly or swollen? Phone {phone}. When we are closed, phone "
     "{provider_phone}.",
-    short="{vet}: the wound of {patients} looks as expected on day {day}. {link}",
+    short="{patients}: the wound looks as expected. {link}",
     short_caution="Worried? Phone {phone}",
     key="wound_as_expected",
     name="The wound looks as expected",
