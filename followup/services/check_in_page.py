@@ -31,7 +31,7 @@ from followup.domain.why_silent import WHY_SILENT
 from followup.domain.wound_words import GLANCE, WORSE
 from followup.drawing.answers import drawing_of
 from followup.models import CheckIn, Plan, Recipient, Reply
-from followup.services.advice import Advice, advice_for
+from followup.services.advice import Advice, advice_for, told_time
 from followup.services.facts import case_to_ask, hours_of, protocol_of, readable, recovery_of
 from followup.services.kind_words import kind_of
 from followup.services.owner_page import due_check_ins
@@ -72,7 +72,8 @@ class QuestionPage:
 class EndPage:
     """What the owner is told when the answers are in, and where he may go on. `level` is the level in words.
 
-    `hint`: how to become sure of what he was not sure of. `species` as an owner reads it.
+    `hint`: how to become sure of what he was not sure of. `worse`: from when it would count as more urgent by time
+    alone. `species` as an owner reads it.
     """
 
     patient: str
@@ -84,6 +85,7 @@ class EndPage:
     words_say_died: bool
     species: str
     hint: str
+    worse: str
 
 
 def session_reply(plan: Plan, recipient: Recipient, session: str) -> Reply | None:
@@ -155,17 +157,27 @@ def question_page(plan: Plan, reply: Reply | None, key: str, *, now: dt.datetime
 def end_page(plan: Plan, reply: Reply, *, now: dt.datetime) -> EndPage:
     """The page at the end, or in the middle after a red answer."""
     level = told_level(plan, reply)
+    advice = advice_for(plan, level, now=now)
     return EndPage(
         patient=plan.patient.name,
         level=level.word,
         level_words=level_words(level),
-        advice=advice_for(plan, level, now=now),
+        advice=advice,
         goes_on=next_key(plan, reply, now) is not None,
         wants_photo=wants_photo(reply),
         words_say_died=plan.paused == Plan.Pause.WORDS_SAY_DIED,
         species=kind_of(plan.patient),
         hint=_hint(plan, reply),
+        worse="" if advice.tonight or level is Level.EMERGENCY else _worse(plan, now),
     )
+
+
+def _worse(plan: Plan, now: dt.datetime) -> str:
+    rises = plan.look_again_at
+    if rises is None or rises <= now:
+        return ""
+    words = {"time": told_time(rises, hours_of(plan), now=now)}
+    return _("It counts as more urgent %(time)s, if nothing new is told until then.") % words
 
 
 def _hint(plan: Plan, reply: Reply) -> str:

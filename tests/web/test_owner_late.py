@@ -11,7 +11,7 @@ from followup.domain.terms import Outcome
 from followup.models import Plan, Reply, Task
 from followup.services.died import record_death
 from followup.services.raw_answers import entries_of
-from tests.owner_world import EVENING, move_clock, pip_at_home
+from tests.owner_world import EVENING, GOOD, answer, move_clock, pip_at_home
 from tests.pages import text_of
 
 HOUR = dt.timedelta(hours=1)
@@ -127,3 +127,15 @@ def test_sent_again_it_counts_once(pip, phone):
         told(phone, pip, question="appetite", answer="none")
 
     assert Reply.objects.count() == 1
+
+
+def test_the_end_names_the_hour_at_which_it_would_get_worse_and_an_emergency_none(pip, phone):
+    path = f"{pip.home}done/{pip.plan.pk}/one/"
+    answer(phone, pip.home, pip.plan, GOOD)
+    Plan.objects.filter(pk=pip.plan.pk).update(look_again_at=EVENING + HOUR)
+    assert "It counts as more urgent today at 19:30, if nothing new is told until then." in text_of(phone.get(path))
+
+    Plan.objects.filter(pk=pip.plan.pk).update(look_again_at=EVENING - HOUR)
+    assert "more urgent" not in text_of(phone.get(path))
+    Plan.objects.filter(pk=pip.plan.pk).update(look_again_at=EVENING + HOUR, level=3)
+    assert "more urgent" not in text_of(phone.get(path))
