@@ -7,54 +7,35 @@ owner is silent and it is urgent, as every second carer does.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from clinic.models import Carer, Consent, Owner
+from clinic.models import Carer, Consent
 from followup.domain.terms import FollowUpError
 from followup.models import Plan, Recipient
+from followup.services.draft import NewOwner
 from followup.services.links import recipient_for
 from followup.services.log import log
+from followup.services.register import owner_row
 
 MOST = 3
 """Helpers of one patient; more than a household that takes turns (ours)."""
 
 
-@dataclass(frozen=True)
-class Helper:
-    """Whom the owner names: a mobile as E.164 or an e-mail address, or both."""
-
-    name: str
-    mobile: str
-    email: str
-
-
 @transaction.atomic
-def add_helper(plan: Plan, helper: Helper, *, by: Recipient, now: dt.datetime) -> Recipient:
-    """A new second carer, who lives by the hours of whoever added him. Raises FollowUpError."""
+def add_helper(plan: Plan, helper: NewOwner, *, by: Recipient, now: dt.datetime) -> Recipient:
+    """A new second carer. Raises FollowUpError."""
     helpers = plan.patient.carers.select_for_update().filter(second=True)
-    known = helpers.filter(person__name__iexact=helper.name.strip()).first()
+    known = helpers.filter(person__name__iexact=helper.name).first()
     if known is not None:
         return recipient_for(plan.practice, known.person, part=Recipient.Part.SECOND_CARER, now=now)
     if helpers.count() >= MOST:
         raise FollowUpError(_("There are three already. Take one away first, or phone us."), field="name")
-    asks = by.person
-    person = Owner.objects.create(
-        practice=plan.practice,
-        name=helper.name.strip(),
-        mobile=helper.mobile,
-        email=helper.email,
-        language=asks.language,
-        time_zone=asks.time_zone,
-        wakes=asks.wakes,
-        sleeps=asks.sleeps,
-        created_at=now,
-    )
+    person = owner_row(plan.practice, helper, now=now)
     Consent.objects.create(practice=plan.practice, owner=person, kind=Consent.Kind.TO_BE_CONTACTED, given=True, at=now)
     Carer.objects.create(patient=plan.patient, person=person, second=True)
-    log(plan, "helper_added", f"{asks} added {person}, who helps", now=now)
+    log(plan, "helper_added", f"{by.person} added {person}, who helps", now=now)
     return recipient_for(plan.practice, person, part=Recipient.Part.SECOND_CARER, now=now)
 
 

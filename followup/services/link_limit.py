@@ -20,7 +20,7 @@ MOST_ENTRIES = 400
 
 
 def is_over(recipient: Recipient, *, now: dt.datetime) -> bool:
-    """Whether this link has sent more than anybody would. One query."""
+    """Whether this link has sent more than anybody would. Two queries at most."""
     lately = Reply.objects.filter(recipient=recipient, received_at__gt=now - WITHIN)
     long_one = Q(**{f"raw__entries__{MOST_ENTRIES}__isnull": False})
     found = list(lately.values_list("pk", flat=True)[: MOST + 1])

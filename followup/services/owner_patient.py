@@ -18,6 +18,7 @@ from followup.services.advice import told_time
 from followup.services.calendar import CalendarDay, calendar_of
 from followup.services.facts import case_of, compiled_of, hours_of, observations_of
 from followup.services.kind_words import kind_of
+from followup.services.owner_page import DOSE_SHOWN_BEFORE
 from followup.services.plan_words import ROUTES, restriction_words
 from followup.services.raw_answers import given_in
 from followup.services.syringe import Syringe, syringe
@@ -25,8 +26,6 @@ from followup.services.timeline import answers_in
 from followup.services.usual_words import ReadAsUsual, usual_for
 from followup.services.weight_picture import weighings
 
-TO_GIVE_FROM = dt.timedelta(hours=1)
-"""The buttons for a dose stand on the page this long before its time."""
 MOST_TOLD = 30
 """Replies on the page, newest first: a fortnight of check-ins is fewer."""
 
@@ -52,7 +51,6 @@ class Look:
 
     when: str
     words: str
-    done: bool
 
 
 @dataclass(frozen=True)
@@ -144,7 +142,7 @@ def _next_dose(plan: Plan, doses: list[Dose], compiled: CompiledPlan, *, now: dt
         strength=row.strength,
         how=_(ROUTES[medicine.route]) if medicine is not None else "",
         when=told_time(row.at, hours_of(plan), now=now),
-        now=row.at - TO_GIVE_FROM <= now,
+        now=row.at - DOSE_SHOWN_BEFORE <= now,
         held=row.held,
         syringe=drawn,
     )
@@ -159,7 +157,7 @@ def _today(plan: Plan, case: Case, *, now: dt.datetime) -> Iterator[Look]:
         answered = each.state == CheckIn.State.ANSWERED
         waits = each.at <= now and not answered
         words = _("told, thank you") if answered else _("we wait for your answer") if waits else _("we ask you then")
-        yield Look(f"{local:%H:%M}", words, answered)
+        yield Look(f"{local:%H:%M}", words)
 
 
 def _restrictions(case: Case, compiled: CompiledPlan, *, now: dt.datetime) -> Iterator[tuple[str, str]]:

@@ -12,6 +12,7 @@ from followup.models import Plan, Recipient, Reply, Task
 from followup.services.log import log
 from followup.services.owner_page import ENDED_SHOWN, plans_of
 from followup.services.reply import Incoming, keep
+from followup.services.understanding import make_task
 
 CLEAR = {
     "yes": gettext_noop("Yes, always"),
@@ -32,7 +33,7 @@ def asked_at_parting(recipient: Recipient, *, now: dt.datetime) -> list[Plan]:
 
 @transaction.atomic
 def take_parting(plan: Plan, recipient: Recipient, *, clear: str, words: str, now: dt.datetime) -> None:
-    """Keep it once. Words are read by a person; whoever asks for help there is rung."""
+    """Keep it once. Words are read by a person."""
     incoming = Incoming(_id(plan, recipient), {"parting": {"clear": clear}}, words)
     reply, new = keep(plan.practice, plan, incoming, author=recipient, now=now)
     if not new:
@@ -41,17 +42,8 @@ def take_parting(plan: Plan, recipient: Recipient, *, clear: str, words: str, no
     reply.save(update_fields=["state"])
     log(plan, "parting", f"was it clear: {clear or 'not said'}", now=now, clear=clear)
     if words:
-        Task.objects.get_or_create(
-            practice_id=plan.practice_id,
-            key=f"reply:{reply.pk}:{Task.Kind.READ_WORDS}",
-            defaults={
-                "plan": plan,
-                "kind": Task.Kind.READ_WORDS,
-                "text": f"Read what was written at the end of the follow-up of {plan.patient}.",
-                "due_at": now,
-                "made_at": now,
-            },
-        )
+        text = f"Read what was written at the end of the follow-up of {plan.patient}."
+        make_task(reply, Task.Kind.READ_WORDS, text, now=now)
 
 
 def _id(plan: Plan, recipient: Recipient) -> str:

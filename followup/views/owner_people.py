@@ -8,7 +8,7 @@ from django.shortcuts import redirect
 from followup.domain.terms import FollowUpError
 from followup.forms.helper import HelperForm
 from followup.models import Recipient
-from followup.services.helper import Helper, add_helper, helpers_of, take_helper_away
+from followup.services.helper import add_helper, helpers_of, take_helper_away
 from followup.services.links import url_of
 from followup.services.wrong_person import not_this_person
 from followup.views.owner_link import Visit, owner_page, page
@@ -25,10 +25,8 @@ def helper(request: HttpRequest, visit: Visit, plan: int) -> HttpResponse:
         return redirect(request.path)
     form = HelperForm(request.POST if request.method == "POST" else None)
     if form.is_valid():
-        known = form.cleaned_data
         try:
-            named = Helper(known["name"], known["mobile"], known["email"])
-            add_helper(found, named, by=visit.recipient, now=visit.now)
+            add_helper(found, form.helper(visit.recipient.person), by=visit.recipient, now=visit.now)
             return redirect(request.path)
         except FollowUpError as refusal:
             form.add_error("name", str(refusal))
