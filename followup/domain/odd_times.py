@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import datetime as dt
 
-from followup.domain.hours import DAY, OwnerHours
+from followup.domain.hours import OwnerHours
 from followup.domain.question_words import gettext_noop
-from followup.domain.told import CLOCK
+from followup.domain.told import CLOCK, told_by
 from followup.domain.weighing import Doubt
 
 _ = gettext_noop
@@ -22,13 +22,12 @@ YESTERDAY = _("It is %(now)s now, so %(typed)s was yesterday. Is that right? Sen
 
 def doubt_about_time(typed: str, now: dt.datetime, hours: OwnerHours, *, since: dt.datetime) -> Doubt | None:
     """What is odd about a typed clock time; None: nothing, or it is none. `since`: the end of surgery."""
-    clock = CLOCK.match(typed.strip())
-    if clock is None:
+    when = told_by(typed, now, hours, since=since) if CLOCK.match(typed.strip()) else None
+    if when is None or when.told is None:
         return None
-    local = hours.local(now)
-    today = hours.instant(local.date(), dt.time(int(clock[1]), int(clock[2])))
-    moment = today if today <= now else hours.instant(local.date() - DAY, dt.time(int(clock[1]), int(clock[2])))
+    local, moment = hours.local(now), when.told.latest
     words = {"typed": typed.strip(), "now": f"{local:%H:%M}", "ended": f"{hours.local(since):%H:%M}"}
     if moment < since:
         return Doubt((BEFORE,), words)
-    return Doubt((YESTERDAY,), words, may_stand=True) if today > now and now - moment > LONG_AGO else None
+    is_yesterdays = hours.local(moment).date() < local.date()
+    return Doubt((YESTERDAY,), words, may_stand=True) if is_yesterdays and now - moment > LONG_AGO else None

@@ -25,7 +25,7 @@ from followup.models import Plan, Recipient
 from followup.services.link_limit import is_over, keep_words
 from followup.services.links import find, path_of
 from followup.services.owner_page import numbers, running_plan
-from followup.services.reply import id_from
+from followup.services.reply import Incoming, id_from, take_note
 
 logger = logging.getLogger(__name__)
 LONGEST_AGO = 7  # digits
@@ -116,10 +116,25 @@ def _answer(view: Page, request: HttpRequest, visit: Visit, more: dict[str, obje
     try:
         return view(request, visit, **more)
     except Http404:
-        return page(request, visit, "gone", status=404)
+        return _gone(request, visit)
     except FollowUpError as refusal:
         logger.info("an owner's page refused: %s", type(refusal).__name__)
         return page(request, visit, "gone", status=400, refusal=str(refusal))
+
+
+def _gone(request: HttpRequest, visit: Visit) -> HttpResponse:
+    """What is over or somebody else's. Words that were sent to it are kept all the same, and a person reads them."""
+    words = _words(request) if request.method == "POST" else ""
+    if not words.strip():
+        return page(request, visit, "gone", status=404)
+    told = Incoming(id_from(request.POST.get("entry", "")), {"note": words}, words)
+    take_note(visit.recipient, told, plan=None, now=visit.now)
+    return page(request, visit, "noted")
+
+
+def _words(request: HttpRequest) -> str:
+    """What was typed, in whichever of our forms."""
+    return str(request.POST.get("words") or request.POST.get("typed") or "")
 
 
 def _wrong_method(request: HttpRequest, visit: Visit, methods: Sequence[str]) -> HttpResponse:
@@ -130,8 +145,7 @@ def _wrong_method(request: HttpRequest, visit: Visit, methods: Sequence[str]) ->
 
 
 def _too_much(request: HttpRequest, visit: Visit) -> HttpResponse:
-    words = request.POST.get("words") or request.POST.get("typed") or ""
-    keep_words(visit.recipient, id_from(request.POST.get("entry", "")), words, now=visit.now)
+    keep_words(visit.recipient, id_from(request.POST.get("entry", "")), _words(request), now=visit.now)
     return page(request, visit, "too_much", status=429)
 
 

@@ -102,6 +102,24 @@ def test_an_answer_to_a_follow_up_that_has_ended_is_read_by_a_person(pip, phone)
     assert Task.objects.filter(kind=Task.Kind.READ_WORDS).count() == 1
 
 
+@pytest.mark.parametrize(
+    ("page", "told", "kept"),
+    [("dose", {"outcome": "spat_out", "words": "He spat it on the sofa."}, "He spat it on the sofa."),
+     ("weight", {"typed": "905"}, "905")],
+)  # fmt: skip
+def test_words_of_any_form_that_come_after_the_end_are_kept(pip, phone, page, told, kept):
+    ended(pip)
+    dose = pip.plan.doses.earliest("at")
+    path = f"dose/{pip.plan.pk}/{dose.pk}/" if page == "dose" else f"weight/{pip.plan.pk}/"
+
+    phone.post(pip.home + path, {"entry": "late", **told})
+    response = phone.post(pip.home + path, {"entry": "late", **told})
+
+    assert "your words are saved" in text_of(response)
+    assert Reply.objects.get().text == kept
+    assert phone.get(pip.home + path).status_code == 404
+
+
 def test_the_same_after_a_death_asks_nothing_and_rings_no_alarm(pip, phone):
     record_death(pip.patient, said_by="Ada Field", now=EVENING)
 
